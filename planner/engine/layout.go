@@ -1,0 +1,117 @@
+package engine
+
+import (
+	"daytank/planner/quantity"
+	"daytank/planner/strict"
+)
+
+// Text is something a person reads, with where it rests: a published source,
+// one maker's figure, or common practice.
+type Text struct {
+	Say    string
+	Source string
+}
+
+// Layout is a way in which a fuel system is built: the defaults that stand in
+// for what nobody measured, and the words for where it is broken into, how it
+// is made dead and how the engine is stopped.
+type Layout struct {
+	ID    string
+	Title string
+	Heavy bool // in-line, heavy unit injector, heavy common rail
+
+	ReturnFlow quantity.Band[quantity.Flow]  // at idle
+	ReturnHeat quantity.Band[quantity.Power] // at idle
+
+	LineVolume           quantity.Volume
+	FilterVolume         quantity.Volume
+	LeastUnusable        quantity.Volume // below which no container is drawn down
+	ReturnTemperatureMax quantity.Temperature
+	HeatCap              quantity.Temperature
+	Injectors            string // solenoid | mechanical: what this layout has unless stated
+	Primer               Primer
+	Crank                Crank
+	NeedsFeedPressure    bool // whether an in-tank pump feeds the high-pressure pump
+	Mechanical           bool // whether the key alone may not stop it
+	Source               string
+
+	// Words, by their key: supply_break, return_break, stop_engine,
+	// disable_pump, proof_of_pump, recognise. A layout without a procedure yet
+	// has none.
+	Words    map[string]Text
+	Cautions []Text
+}
+
+// words are the texts a layout may have.
+var words = []string{"recognise", "supply_break", "return_break", "disable_pump", "proof_of_pump", "stop_engine"}
+
+// ReadLayout reads a layout file strictly; the error is [strict.Problems].
+func ReadLayout(file string, data []byte) (Layout, error) {
+	doc, err := strict.Parse(file, data)
+	if err != nil {
+		return Layout{}, err
+	}
+	m := doc.Root().Map()
+	m.Required("layout").Integer(1, 1)
+	l := Layout{
+		ID:            m.Required("id").Text(),
+		Title:         strict.English(m.Required("title")),
+		Heavy:         m.Optional("heavy").Bool(),
+		ReturnFlow:    readBand(m.Required("return_flow"), quantity.ParseFlow),
+		ReturnHeat:    readBand(m.Required("return_heat"), quantity.ParsePower),
+		LineVolume:    strict.Read(m.Required("line_volume"), quantity.ParseVolume),
+		FilterVolume:  strict.Read(m.Required("filter_volume"), quantity.ParseVolume),
+		LeastUnusable: strict.Read(m.Required("least_unusable"), quantity.ParseVolume),
+
+		ReturnTemperatureMax: strict.Read(m.Required("return_temperature_max"), quantity.ParseTemperature),
+		HeatCap:              strict.Read(m.Required("heat_cap"), quantity.ParseTemperature),
+		Injectors:            m.Required("injectors").OneOf("solenoid", "mechanical"),
+		NeedsFeedPressure:    m.Optional("needs_feed_pressure").Bool(),
+		Mechanical:           m.Optional("mechanical").Bool(),
+		Primer:               readPrimer(m.Required("primer").Map()),
+		Crank:                readCrank(m.Required("crank").Map()),
+		Source:               m.Required("source").Text(),
+	}
+	l.readWords(m)
+	m.Close()
+	return l, doc.Err()
+}
+
+func (l *Layout) readWords(m *strict.Mapping) {
+	texts := m.Optional("words").Map()
+	l.Words = map[string]Text{}
+	for _, key := range words {
+		if v := texts.Optional(key); v.Present() {
+			l.Words[key] = readText(v)
+		}
+	}
+	texts.Close()
+	for _, v := range m.Optional("cautions").List() {
+		l.Cautions = append(l.Cautions, readText(v))
+	}
+}
+
+func readText(v strict.Value) Text {
+	m := v.Map()
+	t := Text{Say: m.Required("en").Text(), Source: m.Required("source").Text()}
+	m.Close()
+	return t
+}
+
+func readBand[T ~float64](v strict.Value, parse func(string) (T, error)) quantity.Band[T] {
+	m := v.Map()
+	b := quantity.Band[T]{
+		Low:      strict.Read(m.Required("low"), parse),
+		Expected: strict.Read(m.Required("expected"), parse),
+		High:     strict.Read(m.Required("high"), parse),
+	}
+	if b.Low > b.Expected || b.Expected > b.High || b.Low < 0 {
+		v.Problem("low, expected and high must rise")
+	}
+	m.Close()
+	return b
+}
+
+// Words gives the keys of the texts a layout may have, in the order of the
+// work.
+func Words() []string { return append([]string(nil), words...) }
