@@ -1,0 +1,138 @@
+package settings
+
+import (
+	"fmt"
+	"path/filepath"
+	"slices"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+)
+
+// The longest value in bytes, of a path and of other text.
+const (
+	maxPath = 4096
+	maxText = 200
+)
+
+// Key is one setting: what it is called and what it may be.
+type Key struct {
+	Name     string   // in the file
+	Doc      string   // what it does, in one line
+	Accepted []string // the words it may be; empty: any text
+	Default  string   // in words where it is a place that depends on the user
+	Flag     string   // without the dashes; empty where there is none
+	Path     bool     // it names a file or folder
+
+	standard string // the default: a word, or a path below one of the user's folders
+	below    folder
+}
+
+// Env gives the name of the environment variable.
+func (k Key) Env() string { return prefix + strings.ToUpper(k.Name) }
+
+const prefix = "DAYTANK_"
+
+// Keys gives all settings in the order they are shown.
+func Keys() []Key {
+	return []Key{
+		{
+			Name: "units", Flag: "units", Accepted: []string{"metric", "us"}, standard: "metric",
+			Default: "metric", Doc: "units that amounts are shown in; every unit can be typed in with either",
+		},
+		{
+			Name: "decimal", Accepted: []string{"point", "comma"}, standard: "point",
+			Default: "point", Doc: "decimal sign that numbers are shown with",
+		},
+		{
+			Name: "operator", Flag: "operator",
+			Default: "not set", Doc: "name of the person at work; not set: asked for",
+		},
+		{
+			Name: "store", Flag: "store", Path: true, standard: "records.db", below: dataHome,
+			Default: "daytank/records.db in the folder for data", Doc: "file that the records are kept in",
+		},
+		{
+			Name: "whys", Accepted: []string{"on", "off"}, standard: "on",
+			Default: "on", Doc: "show the reason beside each step",
+		},
+		{
+			Name: "library", Path: true, standard: "library", below: configHome,
+			Default: "daytank/library in the folder for configuration",
+			Doc:     "folder of your own procedures, engines and layouts",
+		},
+		{
+			Name:    "emergency_number",
+			Default: "not set", Doc: `number on the emergency cards; not set: "your local emergency number"`,
+		},
+		{
+			Name:    "alarm_command",
+			Default: "not set", Doc: "command run while an alarm is not acknowledged; not set: the bell alone",
+		},
+		{
+			Name: "photo_inbox", Path: true,
+			Default: "not set", Doc: "folder that photos of the work arrive in; not set: none is watched",
+		},
+		{
+			Name: "review_signers", Path: true,
+			Default: "not set", Doc: "OpenSSH allowed-signers file of those who may sign off; not set: nobody",
+		},
+	}
+}
+
+// initial gives the default for this user; empty where the environment names
+// no folder for it.
+func (k Key) initial(at folders) string {
+	base := at.of(k.below)
+	switch {
+	case k.below == nowhere:
+		return k.standard
+	case base == "":
+		return ""
+	}
+	return filepath.Join(base, "daytank", k.standard)
+}
+
+// check tells what is wrong with a value, wherever it came from.
+func (k Key) check(text string) error {
+	if len(k.Accepted) > 0 {
+		return k.checkWord(text)
+	}
+	limit := maxText
+	if k.Path {
+		limit = maxPath
+	}
+	switch {
+	case strings.TrimSpace(text) == "":
+		return fmt.Errorf("nothing is given")
+	case len(text) > limit:
+		return fmt.Errorf("%d bytes, more than the %d accepted", len(text), limit)
+	case !utf8.ValidString(text):
+		return fmt.Errorf("this is not UTF-8 text")
+	}
+	if i := strings.IndexFunc(text, unfit); i >= 0 {
+		r, _ := utf8.DecodeRuneInString(text[i:])
+		return fmt.Errorf("character %U is not accepted", r)
+	}
+	// An address may hold a password, so no part after the scheme is repeated.
+	if scheme, _, address := strings.Cut(text, "://"); k.Path && address {
+		return fmt.Errorf("an address (%s:) where the path of a file or folder is wanted", scheme)
+	}
+	return nil
+}
+
+func (k Key) checkWord(text string) error {
+	if slices.Contains(k.Accepted, text) {
+		return nil
+	}
+	if len(text) > maxText {
+		text = text[:maxText]
+	}
+	return fmt.Errorf("%q is not one of %s", text, strings.Join(k.Accepted, ", "))
+}
+
+// unfit tells of a character that would change the screen or the reading
+// order of the line it is shown in.
+func unfit(r rune) bool {
+	return unicode.IsControl(r) || unicode.In(r, unicode.Zl, unicode.Zp, unicode.Bidi_Control)
+}
