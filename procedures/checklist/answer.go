@@ -1,0 +1,414 @@
+package checklist
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"daytank/procedures"
+	"daytank/procedures/record"
+	"daytank/safety"
+)
+
+// Verb is what a person wants to do at an [Ask].
+type Verb string
+
+// Verbs.
+const (
+	Enter     Verb = "answer" // with the text typed
+	Back      Verb = "back"   // to the step named, or the one before
+	Skip      Verb = "skip"   // with a reason
+	AddNote   Verb = "note"
+	LeaveSafe Verb = "leave safe" // with a reason
+	CallOut   Verb = "emergency"
+	EndRun    Verb = "end run" // before its planned end, with a reason
+)
+
+// Input is what was typed.
+type Input struct {
+	Do   Verb
+	Text string
+}
+
+// Outcome is what follows from an answer: what is to be stored, all of it
+// before anything is shown, and the state after it.
+type Outcome struct {
+	At     record.Stamp // of all of it
+	Bodies []record.Body
+	Blobs  []record.Blob
+	State  State
+}
+
+// turn gathers the events of one answer while it applies them to a copy.
+type turn struct {
+	State
+	at     record.Stamp
+	bodies []record.Body
+	blobs  []record.Blob
+}
+
+func (s State) turn(at record.Stamp) *turn { return &turn{State: s.clone(), at: at} }
+
+// do notes an event and applies it.
+func (t *turn) do(body record.Body) {
+	t.bodies = append(t.bodies, body)
+	t.apply(t.at, body)
+}
+
+func (t *turn) outcome() Outcome { return Outcome{t.at, t.bodies, t.blobs, t.State} }
+
+func safetyRefusal(format string, args ...any) error {
+	return safety.Refusal{Reason: fmt.Sprintf(format, args...)}
+}
+
+// Answer judges what was typed at a moment. The error is a [safety.Refusal] in
+// words for the person who typed it; then nothing has changed.
+func (s State) Answer(in Input, at record.Stamp) (Outcome, error) {
+	t := s.turn(at)
+	a := s.Ask(at)
+	text := strings.TrimSpace(in.Text)
+	var err error
+	switch in.Do {
+	case AddNote:
+		err = t.note(a, text)
+	case LeaveSafe:
+		t.do(record.Paused{Reason: text})
+		return t.outcome(), nil
+	case CallOut:
+		t.do(record.Emergency{})
+		t.do(record.Stopped{Reason: "emergency"})
+		return t.outcome(), nil
+	case Skip:
+		err = t.skip(a, text)
+	case Back:
+		err = t.back(a, text)
+	case EndRun:
+		err = t.endRunEarly(a, text)
+	default:
+		err = t.enter(a, text)
+	}
+	if err != nil {
+		return Outcome{}, err
+	}
+	t.settle()
+	return t.outcome(), nil
+}
+
+func (t *turn) note(a Ask, text string) error {
+	if text == "" {
+		return safetyRefusal("a note has some words")
+	}
+	t.do(record.Note{Step: a.Step.ID, Text: text})
+	return nil
+}
+
+func (t *turn) skip(a Ask, reason string) error {
+	switch {
+	case a.Step.ID == "" || a.Kind == AskBlocked:
+		return safetyRefusal("there is nothing here that can be skipped")
+	case !a.Optional:
+		return safetyRefusal("this step cannot be skipped: go back, or leave it safe")
+	case safety.TooEasy(reason):
+		return safetyRefusal("skipping needs a reason in words")
+	}
+	t.do(record.StepSkipped{Step: a.Step.ID, Reason: reason})
+	return nil
+}
+
+// back reopens a step that was done: the one before the active one, or the one
+// named by its number or its id. The active one waits; what was done between
+// stays done.
+func (t *turn) back(a Ask, to string) error {
+	if t.run.running {
+		return safetyRefusal("the engine is in its run: end the run first")
+	}
+	if t.mending != "" {
+		return safetyRefusal("finish the mending first, or leave it safe")
+	}
+	if a.Kind == AskBlocked && t.halted != "" && to == "" {
+		t.do(record.StepReopened{Step: a.Step.ID, Reason: "went back"})
+		return nil
+	}
+	step, err := t.stepBack(a, to)
+	if err != nil {
+		return err
+	}
+	if t.steps[a.Step.ID].status == Now {
+		t.do(record.StepReopened{Step: a.Step.ID, Reason: "went back"})
+	}
+	t.do(record.StepReopened{Step: step, Reason: "went back"})
+	return nil
+}
+
+// stepBack finds the step to go back to.
+func (t *turn) stepBack(a Ask, to string) (string, error) {
+	before := ""
+	for i, step := range t.planned.List.Sitting() {
+		finished := t.StatusOf(step) == Done || t.StatusOf(step) == Skipped
+		if to != "" && (to == step.ID || to == strconv.Itoa(i+1)) {
+			if !finished {
+				return "", safetyRefusal("step %d is not done yet", i+1)
+			}
+			return step.ID, nil
+		}
+		if step.ID == a.Step.ID {
+			break
+		}
+		if finished {
+			before = step.ID
+		}
+	}
+	switch {
+	case to != "":
+		return "", safetyRefusal("%q is no step before this one", to)
+	case before == "":
+		return "", safetyRefusal("this is the first step")
+	}
+	return before, nil
+}
+
+func (t *turn) enter(a Ask, text string) error {
+	switch a.Kind {
+	case AskAcknowledge:
+		return t.acknowledge(a, text)
+	case AskBlocked:
+		return safetyRefusal("it does not go on from here: %s", a.Reason)
+	case AskTick:
+		return t.tick(a, text)
+	case AskProof:
+		return t.prove(a, text)
+	case AskValue, AskWords:
+		return t.value(a, text)
+	case AskChoice:
+		return t.choose(a, text)
+	case AskWait:
+		return t.waited(a)
+	case AskCool:
+		return t.cooled(a, text)
+	case AskRelease, AskSelfCheck:
+		return t.release(a, text)
+	case AskTest:
+		return t.testValue(a, text)
+	case AskRun:
+		return t.runAnswer(a, text)
+	}
+	return safetyRefusal("there is nothing left to answer")
+}
+
+// leastWords is how much an acknowledgement says at least, in letters.
+const leastWords = 8
+
+func (t *turn) acknowledge(a Ask, text string) error {
+	digits := strings.ReplaceAll(text, " ", "") == a.Digits
+	if !digits && (len(text) < leastWords || !strings.Contains(text, " ")) {
+		return safetyRefusal("say in a few words of your own what you will do about it, or type %s", spaced(a.Digits))
+	}
+	if digits {
+		text = "digits " + a.Digits
+	}
+	t.do(record.Acknowledged{Rule: a.Finding.Rule, Key: a.Finding.Key, Message: a.Finding.Message, Words: text})
+	return nil
+}
+
+func spaced(digits string) string { return strings.Join(strings.Split(digits, ""), " ") }
+
+func (t *turn) tick(a Ask, text string) error {
+	switch strings.ToLower(text) {
+	case "", "1", "d", "done":
+		t.finishOrHold(a.Step)
+		return nil
+	}
+	return safetyRefusal("Enter when it is done; n for a note, s to skip it with a reason")
+}
+
+// finishOrHold ends a step, unless a hold point has still to be released.
+func (t *turn) finishOrHold(step Step) {
+	if step.Hold == nil || t.steps[step.ID].released {
+		t.do(record.StepDone{Step: step.ID})
+	}
+}
+
+func (t *turn) prove(a Ask, text string) error {
+	_, err := safety.Clear(*a.Step.Demand, t.job.String(), a.Step.ID, safety.Answer{
+		Text: text, Digits: a.Digits, Earlier: t.earlier(a.Step),
+	})
+	if err != nil {
+		return err
+	}
+	t.do(record.Cleared{Step: a.Step.ID, Answer: text, Shown: a.Digits, Until: a.Step.Until})
+	if a.Step.Sets != "" {
+		if err := t.replan(a.Step, "true", false); err != nil {
+			return err
+		}
+	}
+	t.finishOrHold(a.Step)
+	return nil
+}
+
+func (t *turn) value(a Ask, text string) error {
+	v := a.Step.Value
+	if v.Text {
+		if safety.TooEasy(text) && a.Step.Sets != "condition.symptom" || text == "" {
+			return safetyRefusal("say it in a few words")
+		}
+		t.do(record.Value{Step: a.Step.ID, Text: text})
+		return t.valued(a, text, true)
+	}
+	number, err := numberWithin(text, v.Unit, v.Min, v.Max)
+	if err != nil {
+		return err
+	}
+	t.do(record.Value{Step: a.Step.ID, Text: number, Unit: v.Unit})
+	return t.valued(a, strings.TrimSpace(number+" "+v.Unit), false)
+}
+
+// valued writes a value into the job where the step says so, and ends it.
+func (t *turn) valued(a Ask, written string, text bool) error {
+	if a.Step.Sets != "" {
+		if err := t.replan(a.Step, written, text); err != nil {
+			return err
+		}
+	}
+	t.finishOrHold(a.Step)
+	return nil
+}
+
+// numberWithin reads a number in a unit and holds it against its range. It
+// gives the decimal text that is kept, with a point.
+func numberWithin(text, unit string, low, high float64) (string, error) {
+	text = strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(text), unit))
+	x, err := plainDecimal(text)
+	if err != nil || text == "" {
+		return "", safetyRefusal("%q is not a number", text)
+	}
+	if unit == "count" && x != float64(int64(x)) {
+		return "", safetyRefusal("%s is not a whole number", text)
+	}
+	if x < low || x > high {
+		return "", safetyRefusal("%s is outside %g to %g: read it again", text, low, high)
+	}
+	return strings.Replace(text, ",", ".", 1), nil
+}
+
+func (t *turn) choose(a Ask, text string) error {
+	option, ok := pick(a.Step.Options, text)
+	if !ok {
+		return safetyRefusal("%q is none of the answers: type its number or its word", text)
+	}
+	t.do(record.Choice{Step: a.Step.ID, Option: option.Key, Goes: option.Goes})
+	if a.Step.Sets != "" && option.Value != "" {
+		if err := t.replan(a.Step, option.Value, true); err != nil {
+			return err
+		}
+	}
+	if option.Goes == "on" {
+		t.finishOrHold(a.Step)
+	}
+	return nil
+}
+
+func pick(options []procedures.Option, text string) (procedures.Option, bool) {
+	n, err := strconv.Atoi(text)
+	for i, o := range options {
+		if strings.EqualFold(o.Key, text) || (err == nil && n == i+1) {
+			return o, true
+		}
+	}
+	return procedures.Option{}, false
+}
+
+func (t *turn) waited(a Ask) error {
+	if a.LeftMS > 0 {
+		return safetyRefusal("%s left", clock(a.LeftMS))
+	}
+	t.do(record.Timer{Step: a.Step.ID, Mark: record.MarkEnded, PlannedMS: a.Step.WaitMS})
+	t.finishOrHold(a.Step)
+	return nil
+}
+
+func (t *turn) cooled(a Ask, text string) error {
+	number, err := numberWithin(text, "°C", -40, 150)
+	if err != nil {
+		return err
+	}
+	t.do(record.Value{Step: a.Step.ID, Text: number, Unit: "degC"})
+	if x, err := plainDecimal(number); err != nil || (x+273.15)*1000 >= float64(a.Step.UntilMK) {
+		return nil
+	}
+	t.do(record.Timer{Step: a.Step.ID, Mark: record.MarkEnded, PlannedMS: a.Step.AtMostMS, Text: number})
+	t.finishOrHold(a.Step)
+	return nil
+}
+
+func (t *turn) release(a Ask, text string) error {
+	h := record.HoldReleased{Step: a.Step.ID, By: text}
+	if a.Kind == AskSelfCheck {
+		if !strings.EqualFold(text, a.Step.Hold.Word) && strings.ReplaceAll(text, " ", "") != a.Digits {
+			return safetyRefusal("%q is not it: %s", text, a.Step.Hold.Ask)
+		}
+		h.By, h.Answer = t.at.By, text
+	} else if safety.TooEasy(text) || strings.EqualFold(text, t.at.By) {
+		return safetyRefusal("the name of a second person is wanted, not of the one who did the work")
+	}
+	t.do(h)
+	t.do(record.StepDone{Step: a.Step.ID})
+	return nil
+}
+
+func (t *turn) testValue(a Ask, text string) error {
+	first := len(t.steps[a.Step.ID].fields) == 0
+	if first && strings.EqualFold(text, "none") {
+		t.do(record.TestAdded{Step: a.Step.ID, Phase: a.Step.Test.Phase, State: a.Step.Test.State, Readings: []record.TestReading{}})
+		t.finishOrHold(a.Step)
+		return nil
+	}
+	number := "-"
+	if text != "-" {
+		var err error
+		if number, err = numberWithin(text, a.Field.Unit, a.Field.Min, a.Field.Max); err != nil {
+			return err
+		}
+	}
+	t.do(record.Value{Step: a.Step.ID, Field: a.Field.Name, Text: number, Unit: a.Field.Unit})
+	fields := t.steps[a.Step.ID].fields
+	if len(fields) < len(t.testFields()) {
+		return nil
+	}
+	added := record.TestAdded{Step: a.Step.ID, Phase: a.Step.Test.Phase, State: a.Step.Test.State, Readings: []record.TestReading{}}
+	for _, f := range fields {
+		if f.Text != "-" {
+			added.Readings = append(added.Readings, f)
+		}
+	}
+	added.Measurable = len(added.Readings) > 0
+	t.do(added)
+	t.finishOrHold(a.Step)
+	return nil
+}
+
+// replan writes an answer into the job, plans again, and takes the new
+// checklist. An answer that changes nothing is not written.
+func (t *turn) replan(step Step, value string, text bool) error {
+	basis, err := t.planned.Basis.With(step.Sets, value, text)
+	if err != nil {
+		return safetyRefusal("this cannot be written into the job: %v", err)
+	}
+	if basis.Job.Same(t.planned.Basis.Job) {
+		return nil
+	}
+	planned, err := basis.Make()
+	if err != nil {
+		return safetyRefusal("with this there is no checklist: %v", err)
+	}
+	for _, blob := range planned.Blobs() {
+		t.blobs = append(t.blobs, blob)
+	}
+	t.planned = planned
+	t.do(planned.replanned(step.ID, step.Sets, value))
+	return nil
+}
+
+func clock(ms int64) string {
+	seconds := (ms + 999) / 1000
+	return fmt.Sprintf("%d:%02d", seconds/60, seconds%60)
+}

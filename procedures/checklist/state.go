@@ -1,0 +1,393 @@
+package checklist
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/google/uuid"
+
+	"daytank/planner"
+	"daytank/procedures"
+	"daytank/procedures/record"
+	"daytank/safety"
+)
+
+// Status is how far a step is.
+type Status string
+
+// Statuses, in the words that are shown.
+const (
+	Open      Status = "open"
+	Now       Status = "now"
+	Done      Status = "done"
+	Skipped   Status = "skipped"
+	NotNeeded Status = "not needed"
+)
+
+// progress is what has happened to one step.
+type progress struct {
+	status   Status
+	started  record.Stamp // since it last became the active one
+	takenMS  int64        // of all its goes that have ended
+	answer   string       // the last one, as it is shown
+	proof    *given       // of a demand
+	value    string       // of a value step
+	released bool         // hold point
+	timer    *record.Stamp
+	fields   []record.TestReading
+	choice   string
+}
+
+// given is a raw answer to a demand, which is judged again whenever it counts.
+type given struct{ text, shown string }
+
+// State is how far a walk is. It is made by [Replay] and changed only by
+// events; a copy is taken before each change.
+type State struct {
+	planned Planned
+	job     uuid.UUID
+	seq     int64
+	last    record.Stamp // of the last event
+
+	steps        map[string]progress
+	acknowledged map[string]bool
+	mending      string // branch under way
+	mendingFor   string // the choice that led into it
+	mended       map[string]int
+	halted       string // why the walk must not go on
+	run          engineRun
+
+	walking, emergency, paused, review bool
+}
+
+// Replay gives the state that the events of a job have led to, with the plan
+// that is valid now. Nothing but the events counts: two processes that replay
+// the same record are in the same state.
+func Replay(planned Planned, job uuid.UUID, events []record.Event) (State, error) {
+	s := State{
+		planned: planned, job: job,
+		steps: map[string]progress{}, acknowledged: map[string]bool{}, mended: map[string]int{},
+	}
+	for _, e := range events {
+		body, err := e.Decode()
+		if err != nil {
+			return s, err
+		}
+		s.apply(record.Stamp{At: e.At, MonoMS: e.MonoMS, Run: e.Run, By: e.By}, body)
+	}
+	return s, nil
+}
+
+// clone gives a copy that can be changed without the original.
+func (s State) clone() State {
+	s.steps = maps.Clone(s.steps)
+	s.acknowledged = maps.Clone(s.acknowledged)
+	s.mended = maps.Clone(s.mended)
+	s.run.readings = slices.Clone(s.run.readings)
+	return s
+}
+
+// List gives the checklist that is walked.
+func (s State) List() Checklist { return s.planned.List }
+
+// Job gives the job as the answers so far have made it.
+func (s State) Job() planner.Job { return s.planned.Basis.Job }
+
+// Finished tells whether the sitting is done and the job to be reviewed.
+func (s State) Finished() bool { return s.review }
+
+// StatusOf gives how far a step is.
+func (s State) StatusOf(step Step) Status {
+	if !step.Needed {
+		return NotNeeded
+	}
+	p := s.steps[step.ID]
+	if p.status == "" {
+		return Open
+	}
+	return p.status
+}
+
+// AnswerOf gives the last answer to a step as it is shown, empty without one.
+func (s State) AnswerOf(step string) string { return s.steps[step].answer }
+
+// TakenMS gives how long a step has taken so far, in milliseconds.
+func (s State) TakenMS(step string) int64 { return s.steps[step].takenMS }
+
+// apply changes the state by one event.
+func (s *State) apply(at record.Stamp, body record.Body) {
+	s.seq++
+	switch b := body.(type) {
+	case record.StepStarted:
+		s.walking = true
+		s.update(b.Step, func(p *progress) { p.status, p.started = Now, at })
+	case record.StepDone:
+		s.finish(b.Step, Done, at)
+	case record.StepSkipped:
+		s.finish(b.Step, Skipped, at)
+		s.update(b.Step, func(p *progress) { p.answer = b.Reason })
+	case record.StepReopened:
+		s.reopen(b.Step, at)
+	case record.Acknowledged:
+		s.acknowledged[b.Key] = true
+	case record.Cleared:
+		s.update(b.Step, func(p *progress) {
+			p.proof, p.answer = &given{b.Answer, s.shownAt(b.Step, b.Shown)}, b.Answer
+		})
+	case record.HoldReleased:
+		s.update(b.Step, func(p *progress) { p.released = true })
+	case record.Value:
+		s.applyValue(b)
+	case record.Choice:
+		s.applyChoice(b)
+	case record.Timer:
+		s.applyTimer(b, at)
+	case record.Emergency:
+		s.emergency = true
+	case record.Paused:
+		s.paused = true
+	case record.Resumed:
+		s.resume()
+	case record.Clock:
+		s.run.resumed = true
+	case record.ReadyForReview:
+		s.review = true
+	case record.SentBack:
+		s.review = false
+	default:
+		s.run.apply(at, body)
+	}
+	s.last = at
+}
+
+// resume ends a break or an emergency. A mending under way when an emergency
+// was called is given up.
+func (s *State) resume() {
+	if s.emergency {
+		s.mending, s.mendingFor = "", ""
+	}
+	s.paused, s.emergency, s.run.resumed = false, false, true
+}
+
+// shownAt gives the digits if they are those that were due at this place of the
+// record; others prove nothing.
+func (s *State) shownAt(step, shown string) string {
+	if shown == safety.Digits(s.job.String(), step, s.seq-1) {
+		return shown
+	}
+	return ""
+}
+
+func (s *State) update(step string, change func(*progress)) {
+	p := s.steps[step]
+	change(&p)
+	s.steps[step] = p
+}
+
+func (s *State) finish(step string, as Status, at record.Stamp) {
+	s.update(step, func(p *progress) {
+		p.takenMS += elapsedMS(p.started, at)
+		p.status = as
+	})
+	b, mending := s.planned.List.branch(s.mending)
+	if mending && len(b.Steps) > 0 && b.Steps[len(b.Steps)-1].ID == step {
+		s.reopen(s.mendingFor, at)
+		s.mending, s.mendingFor = "", ""
+	}
+}
+
+// reopen makes a step open again. What it took so far stays counted.
+func (s *State) reopen(step string, at record.Stamp) {
+	if s.steps[step].status == Now {
+		s.update(step, func(p *progress) { p.takenMS += elapsedMS(p.started, at) })
+	}
+	if s.steps[step].choice != "" {
+		s.halted = ""
+	}
+	s.update(step, func(p *progress) {
+		*p = progress{status: Open, takenMS: p.takenMS, answer: p.answer, value: p.value}
+	})
+	if def, ok := s.planned.List.Step(step); ok && def.Kind == procedures.Run {
+		s.run = engineRun{}
+	}
+}
+
+func (s *State) applyValue(b record.Value) {
+	s.update(b.Step, func(p *progress) {
+		p.answer = strings.TrimSpace(b.Text + " " + b.Unit)
+		p.value = b.Text
+		if b.Field != "" {
+			p.fields = append(slices.Clone(p.fields), record.TestReading{Channel: b.Field, Text: b.Text, Unit: b.Unit})
+		}
+	})
+}
+
+func (s *State) applyChoice(b record.Choice) {
+	s.update(b.Step, func(p *progress) { p.choice, p.answer = b.Option, b.Option })
+	branch, mends := strings.CutPrefix(b.Goes, "mend:")
+	switch {
+	case mends:
+		s.mend(branch, b.Step)
+	case b.Goes == "stop":
+		def, _ := s.planned.List.Step(b.Step)
+		s.halted = fmt.Sprintf("%s: %s", strings.TrimRight(def.Say, "."), s.optionText(def, b.Option))
+	}
+}
+
+// mend leads into a branch, its steps open again; once its limit is reached the
+// walk halts instead.
+func (s *State) mend(branch, from string) {
+	def, _ := s.planned.List.branch(branch)
+	if s.mended[branch] >= def.Limit {
+		s.halted = fmt.Sprintf("%s has been tried %d times", def.Title, def.Limit)
+		return
+	}
+	s.mended[branch]++
+	s.mending, s.mendingFor = branch, from
+	s.update(from, func(p *progress) { p.status = Open })
+	for _, step := range def.Steps {
+		s.update(step.ID, func(p *progress) { *p = progress{takenMS: p.takenMS} })
+	}
+}
+
+func (s *State) optionText(step Step, key string) string {
+	for _, o := range step.Options {
+		if o.Key == key {
+			return o.Say
+		}
+	}
+	return key
+}
+
+func (s *State) applyTimer(b record.Timer, at record.Stamp) {
+	s.update(b.Step, func(p *progress) {
+		if b.Mark == record.MarkStarted {
+			p.timer = &at
+			return
+		}
+		if b.Text != "" {
+			p.answer = b.Text
+		}
+	})
+}
+
+// elapsedMS gives the time between two moments: the larger of wall and
+// monotonic clock where one process saw both, and never below zero.
+func elapsedMS(from, to record.Stamp) int64 {
+	if from.At.IsZero() {
+		return 0
+	}
+	wall := to.At.Sub(from.At).Milliseconds()
+	if from.Run == to.Run && from.Run != (uuid.UUID{}) {
+		return max(0, wall, to.MonoMS-from.MonoMS)
+	}
+	return max(0, wall)
+}
+
+// waitedMS gives the time that has surely passed: the smaller of the two
+// clocks, so that a clock set forward ends no wait.
+func waitedMS(from, to record.Stamp) int64 {
+	if from.At.IsZero() {
+		return 0
+	}
+	wall := to.At.Sub(from.At).Milliseconds()
+	if from.Run == to.Run && from.Run != (uuid.UUID{}) {
+		wall = min(wall, to.MonoMS-from.MonoMS)
+	}
+	return max(0, wall)
+}
+
+// active gives the step that is to be done now.
+func (s State) active() (Step, bool) {
+	steps := s.planned.List.Sitting()
+	if s.run.running {
+		for _, step := range steps {
+			if step.Kind == procedures.Run {
+				return step, true
+			}
+		}
+	}
+	if s.mending != "" {
+		b, _ := s.planned.List.branch(s.mending)
+		steps = b.Steps
+	}
+	for _, step := range steps {
+		if !step.Needed {
+			continue
+		}
+		if status := s.StatusOf(step); status != Done && status != Skipped {
+			return step, true
+		}
+	}
+	return Step{}, false
+}
+
+// proved tells whether a step's demand is met, by what was typed for it.
+func (s State) proved(step Step) bool {
+	p := s.steps[step.ID].proof
+	if p == nil || step.Demand == nil {
+		return false
+	}
+	c, err := safety.Clear(*step.Demand, s.job.String(), step.ID, safety.Answer{
+		Text: p.text, Digits: p.shown, Earlier: s.earlier(step),
+	})
+	return err == nil && c.Covers(s.job.String(), step.ID)
+}
+
+func (s State) earlier(step Step) string {
+	if step.Demand == nil || step.Demand.Number == nil {
+		return ""
+	}
+	return s.steps[step.Demand.Number.Equals].value
+}
+
+// reliedOn gives the steps whose proofs still carry the work: done, with an end
+// of the reliance that is not done yet.
+func (s State) reliedOn() []Step {
+	var all []Step
+	for _, step := range s.planned.List.Sitting() {
+		if step.Kind != procedures.Confirm || s.StatusOf(step) != Done || step.Until == "" {
+			continue
+		}
+		end, ok := s.planned.List.Step(step.Until)
+		if status := s.StatusOf(end); ok && status != Done && status != Skipped {
+			all = append(all, step)
+		}
+	}
+	return all
+}
+
+// longestBreak is how long the work may rest, outside planned waits, before
+// what was proved must be proved again.
+const longestBreak = 30 * time.Minute
+
+// plannedWaitMS gives how much of a planned wait was left when the last event
+// was written: a timer, or a soak of the run.
+func (s State) plannedWaitMS() int64 {
+	step, ok := s.active()
+	if !ok {
+		return 0
+	}
+	p := s.steps[step.ID]
+	switch {
+	case step.Kind == procedures.Timer && p.timer != nil:
+		return max(0, max(step.WaitMS, step.AtMostMS)-elapsedMS(*p.timer, s.last))
+	case step.Kind == procedures.Run:
+		return s.run.soakLeftMS(s.planned.List.Run, s.last)
+	}
+	return 0
+}
+
+// Planned gives the plan that is valid now, with its checklist.
+func (s State) Planned() Planned { return s.planned }
+
+// Proved tells whether the demand of a step is met, by what was typed for it.
+func (s State) Proved(step Step) bool { return s.proved(step) }
+
+// ReliesOn tells whether the work still relies on the proof of a step.
+func (s State) ReliesOn(step Step) bool {
+	return slices.ContainsFunc(s.reliedOn(), func(x Step) bool { return x.ID == step.ID })
+}
