@@ -1,0 +1,255 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"daytank/procedures/checklist"
+	"daytank/procedures/record"
+)
+
+// Job is one record as `show` prints it.
+type Job struct {
+	Job       string  `json:"job"`
+	Name      string  `json:"name"` // asset/number
+	Asset     string  `json:"asset"`
+	Number    int64   `json:"number"`
+	Title     string  `json:"title"`
+	State     string  `json:"state"`
+	Procedure string  `json:"procedure"`
+	Operator  string  `json:"operator"`
+	Demo      bool    `json:"demo,omitempty"`
+	Created   string  `json:"created"`
+	Updated   string  `json:"updated"`
+	Events    int64   `json:"events"`
+	Head      string  `json:"head"` // first 16 digits
+	Planned   float64 `json:"planned_min"`
+	Taken     float64 `json:"taken_min"`
+	Steps     []Step  `json:"steps"`
+
+	Acknowledged []Acknowledged     `json:"acknowledged"`
+	Readings     []Reading          `json:"readings"`
+	Tests        []record.TestAdded `json:"tests"`
+	Alarms       []Said             `json:"alarms"`
+	Deviations   []Said             `json:"deviations"`
+	Notes        []Said             `json:"notes"`
+	Timeline     []Line             `json:"timeline"`
+	Plan         *Plan              `json:"plan"`
+	Open         []string           `json:"open"` // what is not done, skipped or not released by a second person
+}
+
+// Step is a step with its planned and taken time and every value entered.
+type Step struct {
+	Step     string   `json:"step"`
+	Phase    string   `json:"phase"`
+	Kind     string   `json:"kind"`
+	Say      string   `json:"say"`
+	Status   string   `json:"status"`
+	PlannedS float64  `json:"planned_s"`
+	TakenS   *float64 `json:"taken_s"` // null when not done
+	Values   []Entry  `json:"values"`
+	Proof    string   `json:"proof,omitempty"` // what was typed for the demand
+	Released string   `json:"released_by,omitempty"`
+	Skipped  string   `json:"skipped_because,omitempty"`
+	Again    int      `json:"asked_again,omitempty"` // times it was reopened
+}
+
+// Entry is one value entered; one that a later one replaced is struck.
+type Entry struct {
+	Seq    int64  `json:"seq"`
+	Field  string `json:"field,omitempty"`
+	Text   string `json:"text"`
+	Unit   string `json:"unit,omitempty"`
+	Struck bool   `json:"struck,omitempty"`
+}
+
+// Acknowledged is a caution with the words typed for it.
+type Acknowledged struct {
+	Rule    string `json:"rule"`
+	Message string `json:"message"`
+	Words   string `json:"words"`
+}
+
+// Reading is a reading of the run.
+type Reading struct {
+	RunMin      float64  `json:"run_min"`
+	Stage       int64    `json:"stage"`
+	LevelML     *float64 `json:"level_ml"`
+	ExpectedML  *float64 `json:"expected_ml"`
+	Temperature *float64 `json:"temperature_c"`
+	Baseline    bool     `json:"baseline,omitempty"`
+}
+
+// Said is something said at a step.
+type Said struct {
+	Seq  int64  `json:"seq"`
+	At   string `json:"at"`
+	Step string `json:"step,omitempty"`
+	Text string `json:"text"`
+}
+
+// Line is one event in words.
+type Line struct {
+	Seq  int64  `json:"seq"`
+	At   string `json:"at"`
+	By   string `json:"by"`
+	Kind string `json:"kind"`
+	Text string `json:"text"`
+}
+
+// OfJob gives the model of a record. Plan is that which is valid now; nil where
+// it cannot be read any more. Zone is that in which times of day are written.
+func OfJob(sum record.Summary, events []record.Event, state checklist.State, plan *Plan, zone *time.Location) (Job, error) {
+	j := Job{
+		Job: sum.Job.String(), Name: Name(sum), Asset: sum.Asset, Number: sum.Number, Title: sum.Title,
+		State: string(sum.State), Procedure: sum.Procedure, Operator: sum.Operator, Demo: sum.Demo,
+		Created: sum.Created.In(zone).Format(time.RFC3339), Updated: sum.Updated.In(zone).Format(time.RFC3339),
+		Events: sum.Events, Head: ShortHead(sum.Head), Plan: plan,
+		Acknowledged: []Acknowledged{}, Readings: []Reading{}, Tests: []record.TestAdded{},
+		Alarms: []Said{}, Deviations: []Said{}, Notes: []Said{}, Open: []string{},
+	}
+	g := gatherer{job: &j, list: state.List(), zone: zone, steps: map[string]*Step{}}
+	g.layOut(state)
+	for _, e := range events {
+		if err := g.take(e); err != nil {
+			return j, err
+		}
+	}
+	g.finish(state)
+	return j, nil
+}
+
+// Name gives a job the way people say it: asset and number.
+func Name(s record.Summary) string { return fmt.Sprintf("%s/%d", s.Asset, s.Number) }
+
+// ShortHead gives the first 16 digits of the head, which stand on everything
+// that is printed.
+func ShortHead(h record.Hash) string { return h.String()[:16] }
+
+// gatherer fills a Job from its events.
+type gatherer struct {
+	job   *Job
+	list  checklist.Checklist
+	zone  *time.Location
+	steps map[string]*Step
+	order []string
+}
+
+func (g *gatherer) layOut(state checklist.State) {
+	add := func(s checklist.Step) {
+		if g.steps[s.ID] == nil {
+			g.order = append(g.order, s.ID)
+			g.steps[s.ID] = &Step{
+				Step: s.ID, Phase: g.list.PhaseTitle(s.Phase), Kind: s.Kind, Say: s.Say, Status: string(state.StatusOf(s)),
+				PlannedS: float64(g.list.StepPlannedMS(s)) / 1000, Values: []Entry{},
+			}
+		}
+	}
+	for _, s := range g.list.Steps {
+		add(s)
+	}
+	for _, b := range g.list.Branches {
+		for _, s := range b.Steps {
+			if state.StatusOf(s) != checklist.Open && s.Needed {
+				add(s)
+			}
+		}
+	}
+}
+
+// step gives the row of a step; one that the checklist no longer has is kept.
+func (g *gatherer) step(id string) *Step {
+	if g.steps[id] == nil {
+		g.order = append(g.order, id)
+		g.steps[id] = &Step{Step: id, Say: id, Status: string(checklist.NotNeeded), Values: []Entry{}}
+	}
+	return g.steps[id]
+}
+
+func (g *gatherer) entry(seq int64, step, field, text, unit string) {
+	s := g.step(step)
+	for i := range s.Values {
+		if s.Values[i].Field == field {
+			s.Values[i].Struck = true
+		}
+	}
+	s.Values = append(s.Values, Entry{Seq: seq, Field: field, Text: text, Unit: unit})
+}
+
+func (g *gatherer) take(e record.Event) error {
+	body, err := e.Decode()
+	if err != nil {
+		return err
+	}
+	at := e.At.In(g.zone).Format("15:04:05")
+	said := func(step, text string) Said { return Said{Seq: e.Seq, At: at, Step: step, Text: text} }
+	switch b := body.(type) {
+	case record.Value:
+		g.entry(e.Seq, b.Step, b.Field, b.Text, b.Unit)
+	case record.Choice:
+		g.entry(e.Seq, b.Step, "", b.Option, "")
+	case record.Cleared:
+		g.step(b.Step).Proof = b.Answer
+	case record.HoldReleased:
+		g.step(b.Step).Released = b.By
+		if b.By == e.By {
+			g.step(b.Step).Released = b.By + " (self-check, not a second person)"
+		} else if !b.Proved {
+			g.step(b.Step).Released = b.By + " (named, not proved)"
+		}
+	case record.StepSkipped:
+		g.step(b.Step).Skipped = b.Reason
+	case record.StepReopened:
+		g.step(b.Step).Again++
+	case record.Acknowledged:
+		g.job.Acknowledged = append(g.job.Acknowledged, Acknowledged{b.Rule, b.Message, b.Words})
+	case record.Reading:
+		g.job.Readings = append(g.job.Readings, g.reading(b))
+	case record.TestAdded:
+		g.job.Tests = append(g.job.Tests, b)
+	case record.Alarm:
+		g.job.Alarms = append(g.job.Alarms, said(b.Step, b.Message))
+	case record.Deviation:
+		g.job.Deviations = append(g.job.Deviations, said(b.Step, b.Text))
+	case record.Note:
+		g.job.Notes = append(g.job.Notes, said(b.Step, b.Text))
+	}
+	g.job.Timeline = append(g.job.Timeline, Line{Seq: e.Seq, At: at, By: e.By, Kind: string(e.Kind), Text: Words(body)})
+	return nil
+}
+
+func (g *gatherer) reading(b record.Reading) Reading {
+	r := Reading{RunMin: round(float64(b.RunMS)/60000, 2), Stage: b.Stage, Baseline: b.Baseline}
+	if b.LevelUL != nil {
+		r.LevelML = rounded(float64(*b.LevelUL)/1000, 1)
+	}
+	if b.TemperatureMK != nil {
+		r.Temperature = rounded(float64(*b.TemperatureMK)/1000-273.15, 1)
+	}
+	if ul, ok := g.list.Run.ExpectedUL(b.RunMS); ok {
+		r.ExpectedML = rounded(float64(ul)/1000, 1)
+	}
+	return r
+}
+
+// finish fills in times, and lists what is open.
+func (g *gatherer) finish(state checklist.State) {
+	var taken int64
+	for _, id := range g.order {
+		s := g.steps[id]
+		if ms := state.TakenMS(id); s.Status == string(checklist.Done) || s.Status == string(checklist.Skipped) || ms > 0 {
+			s.TakenS = rounded(float64(ms)/1000, 1)
+			taken += ms
+		}
+		g.job.Steps = append(g.job.Steps, *s)
+		if s.Skipped != "" && s.Status == string(checklist.Skipped) {
+			g.job.Open = append(g.job.Open, fmt.Sprintf("skipped: %s (%s)", s.Say, s.Skipped))
+		}
+		if strings.Contains(s.Released, "self-check") {
+			g.job.Open = append(g.job.Open, "not released by a second person: "+s.Say)
+		}
+	}
+	g.job.Planned = round(float64(g.list.PlannedMS())/60000, 1)
+	g.job.Taken = round(float64(taken)/60000, 1)
+}

@@ -1,0 +1,136 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"strings"
+)
+
+// JobText writes a record for a person: where it stands, what is open, the
+// steps with planned and taken time, the readings, and the timeline if wanted.
+func JobText(w io.Writer, j Job, timeline bool) {
+	fmt.Fprintf(w, "%s  %s\n", j.Name, j.Title)
+	fmt.Fprintf(w, "%s, by %s, made %s; %d events, head %s\n", strings.ToUpper(j.State), j.Operator, j.Created, j.Events, j.Head)
+	if j.Demo {
+		fmt.Fprintln(w, "DEMONSTRATION: nobody did this work")
+	}
+	fmt.Fprintln(w)
+	said(w, "open", j.Open)
+	for _, a := range j.Acknowledged {
+		fmt.Fprintln(w, wrapped(fmt.Sprintf("CAUTION %s", a.Message), "  "))
+		fmt.Fprintln(w, wrapped(fmt.Sprintf("answered: %s", a.Words), "    "))
+	}
+	steps(w, j)
+	readings(w, j)
+	remarks(w, "alarms", j.Alarms)
+	remarks(w, "deviations", j.Deviations)
+	remarks(w, "notes", j.Notes)
+	if timeline {
+		fmt.Fprintln(w, "\ntimeline")
+		for _, l := range j.Timeline {
+			fmt.Fprintf(w, "  %4d  %s  %-17s %s\n", l.Seq, l.At, l.Kind, l.Text)
+		}
+	}
+	fmt.Fprintln(w)
+	for _, c := range Cautions() {
+		fmt.Fprintln(w, wrapped(c, ""))
+	}
+}
+
+func said(w io.Writer, title string, lines []string) {
+	if len(lines) == 0 {
+		return
+	}
+	fmt.Fprintln(w, title)
+	for _, l := range lines {
+		fmt.Fprintln(w, wrapped(l, "  "))
+	}
+	fmt.Fprintln(w)
+}
+
+func remarks(w io.Writer, title string, all []Said) {
+	if len(all) == 0 {
+		return
+	}
+	fmt.Fprintf(w, "\n%s\n", title)
+	for _, s := range all {
+		fmt.Fprintln(w, wrapped(fmt.Sprintf("%s  %s: %s", s.At, s.Step, s.Text), "  "))
+	}
+}
+
+func steps(w io.Writer, j Job) {
+	phase := ""
+	for _, s := range j.Steps {
+		if s.Phase != phase {
+			phase = s.Phase
+			fmt.Fprintf(w, "\n%-52s%9s%9s\n", phase, "planned", "taken")
+		}
+		taken := ""
+		if s.TakenS != nil {
+			taken = seconds(*s.TakenS)
+		}
+		fmt.Fprintf(w, "  %-11s %-38s%9s%9s\n", s.Status, cut(s.Step, 36), seconds(s.PlannedS), taken)
+		if detail := s.detail(); detail != "" {
+			fmt.Fprintln(w, wrapped(detail, "              "))
+		}
+	}
+	fmt.Fprintf(w, "\n%-52s%9s%9s\n", "together", seconds(j.Planned*60), seconds(j.Taken*60))
+}
+
+// detail gives what was entered at a step; a value that a later one replaced
+// stands in brackets as replaced.
+func (s Step) detail() string {
+	var parts []string
+	for _, v := range s.Values {
+		text := strings.TrimSpace(strings.TrimSpace(v.Field+" "+v.Text) + " " + v.Unit)
+		if v.Struck {
+			text = "[replaced: " + text + "]"
+		}
+		parts = append(parts, text)
+	}
+	if s.Proof != "" {
+		parts = append(parts, "proof: "+s.Proof)
+	}
+	if s.Released != "" {
+		parts = append(parts, "released by "+s.Released)
+	}
+	if s.Skipped != "" {
+		parts = append(parts, "skipped: "+s.Skipped)
+	}
+	if s.Again > 0 {
+		parts = append(parts, fmt.Sprintf("asked again %d times", s.Again))
+	}
+	return strings.Join(parts, "; ")
+}
+
+func readings(w io.Writer, j Job) {
+	if len(j.Readings) == 0 {
+		return
+	}
+	fmt.Fprintf(w, "\n%-10s%8s%12s%12s%14s\n", "readings", "stage", "level mL", "expected", "temperature")
+	for _, r := range j.Readings {
+		when := minutesSeconds(int64(r.RunMin * 60000))
+		if r.Baseline {
+			when = "baseline"
+		}
+		fmt.Fprintf(w, "  %8s%8d%12s%12s%14s\n", when, r.Stage, number(r.LevelML, 0), number(r.ExpectedML, 0), number(r.Temperature, 1))
+	}
+}
+
+func number(x *float64, digits int) string {
+	if x == nil {
+		return ""
+	}
+	return fmt.Sprintf("%.*f", digits, *x)
+}
+
+func seconds(s float64) string { return minutesSeconds(int64(s * 1000)) }
+
+// cut shortens a text with a mark.
+func cut(text string, columns int) string {
+	r := []rune(text)
+	if len(r) <= columns {
+		return text
+	}
+	return string(r[:columns-1]) + "…"
+}

@@ -1,0 +1,156 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"daytank/planner"
+	"daytank/planner/quantity"
+	"daytank/procedures/checklist"
+	"daytank/safety"
+)
+
+// PlanText writes the plan for a person: what matters first.
+func PlanText(w io.Writer, j planner.Job, p planner.Plan, a safety.Assessment, list *checklist.Checklist, show quantity.Printer) {
+	t := planText{w: w, job: j, plan: p, assessment: a, show: show}
+	t.head()
+	t.threeNumbers()
+	t.findings()
+	t.fluid()
+	t.levels()
+	t.rig(list)
+	fmt.Fprintln(w)
+	for _, c := range Cautions() {
+		fmt.Fprintln(w, wrapped(c, ""))
+	}
+}
+
+// planText writes a plan piece by piece.
+type planText struct {
+	w          io.Writer
+	job        planner.Job
+	plan       planner.Plan
+	assessment safety.Assessment
+	show       quantity.Printer
+}
+
+const textWidth = 79
+
+func wrapped(text, indent string) string {
+	var b strings.Builder
+	at := 0
+	for _, word := range strings.Fields(text) {
+		n := len([]rune(word))
+		switch {
+		case at == 0:
+			b.WriteString(indent)
+			at = len(indent)
+		case at+1+n > textWidth:
+			b.WriteString("\n" + indent)
+			at = len(indent)
+		default:
+			b.WriteByte(' ')
+			at++
+		}
+		b.WriteString(word)
+		at += n
+	}
+	return b.String()
+}
+
+func (t planText) head() {
+	title := t.job.Title
+	if title == "" {
+		title = "Concentrate clean"
+	}
+	fmt.Fprintf(t.w, "%s: %s, %s\n", t.job.Asset, title, t.job.Date)
+	stops := len(t.assessment.Of(safety.Stop))
+	if stops == 0 {
+		fmt.Fprintf(t.w, "READY to walk, with %d to take care of\n\n", len(t.assessment.Of(safety.Caution)))
+		return
+	}
+	fmt.Fprintf(t.w, "NOT READY: %d to lift first\n\n", stops)
+}
+
+func (t planText) threeNumbers() {
+	f, d, h, s := t.plan.Fluid, t.plan.RunDry, t.plan.Heat, t.show
+	fmt.Fprintf(t.w, "  how much    %s   %d of %s; %s are needed\n", s.Volume(f.Charge), f.Packs, s.Volume(t.job.Fluid.Pack), s.Volume(f.Needed))
+	fmt.Fprintf(t.w, "  until when  %s   or when %s are left, whichever is first\n", s.Duration(t.plan.Run), s.VolumeFine(d.StopLevel))
+	switch {
+	case d.Earliest == nil:
+		fmt.Fprintf(t.w, "              the stop level is not kept at all\n")
+	default:
+		fmt.Fprintf(t.w, "              (at the earliest after %s)\n", s.DurationFine(*d.Earliest))
+	}
+	fmt.Fprintf(t.w, "  how hot     %s   expected, %s at worst; warm from %s, off at %s\n\n",
+		s.Temperature(h.Peak.Expected), s.Temperature(h.Peak.High), s.Temperature(h.Warm), s.Temperature(h.Hot))
+}
+
+// findings lists stops, cautions and notes with what lifts them.
+func (t planText) findings() {
+	for _, f := range t.assessment.Worded(t.show) {
+		word := strings.ToUpper(f.Severity)
+		fmt.Fprintf(t.w, "%-8s%s\n", word, strings.TrimLeft(wrapped(f.Message, "        "), " "))
+		if f.Lift != "" {
+			fmt.Fprintln(t.w, wrapped("what lifts it: "+f.Lift, "        "))
+		}
+		for _, set := range f.Set {
+			fmt.Fprintf(t.w, "        --set '%s'\n", set)
+		}
+		fmt.Fprintf(t.w, "        (%s)\n", f.Rule)
+	}
+	if len(t.assessment.Findings) > 0 {
+		fmt.Fprintln(t.w)
+	}
+}
+
+func (t planText) fluid() {
+	f, b, s := t.plan.Fluid, t.plan.Burn, t.show
+	fmt.Fprintln(t.w, "where the fluid goes")
+	lines := [][3]string{
+		{"burned", s.VolumeFine(b.Expected), fmt.Sprintf("%s to %s; idle %s, %s", s.VolumeFine(b.Low), s.VolumeFine(b.High), s.Flow(t.plan.IdleBurn.Expected), t.plan.BurnSource)},
+		{"first flush", s.VolumeFine(f.Flush), "to waste, some " + s.DurationFine(f.FlushTime)},
+		{"in the hoses", s.VolumeFine(f.Hoses), ""},
+		{"reserve", s.VolumeFine(f.Reserve), fmt.Sprintf("of it %s too low for the pick-up", s.VolumeFine(f.Unusable))},
+		{"left over", s.VolumeFine(f.Leftover), "expected, in container and hoses"},
+	}
+	for _, l := range lines {
+		fmt.Fprintf(t.w, "  %-14s%10s   %s\n", l[0], l[1], l[2])
+	}
+	fmt.Fprintf(t.w, "  the fluid in the loop is %.0f %% pure after the flush\n\n", 100*f.Strength)
+}
+
+func (t planText) levels() {
+	fmt.Fprintln(t.w, "what the container should read")
+	fmt.Fprintf(t.w, "  %8s  %10s  %10s  %10s  %12s\n", "after", "lowest", "expected", "highest", "temperature")
+	for _, l := range t.plan.Levels {
+		fmt.Fprintf(t.w, "  %8s  %10s  %10s  %10s  %12s\n", t.show.DurationFine(l.At), t.show.VolumeFine(l.Volume.Low),
+			t.show.VolumeFine(l.Volume.Expected), t.show.VolumeFine(l.Volume.High), t.show.Temperature(l.Temperature))
+	}
+	d := t.plan.RunDry
+	slips := fmt.Sprintf("if the return slips out the container is empty in %s at the start, %s at the planned end", t.show.DurationFine(d.AtStart), t.show.DurationFine(d.AtEnd))
+	if d.AtStopLevel != nil {
+		slips += fmt.Sprintf(", %s at the stop level", t.show.DurationFine(*d.AtStopLevel))
+	}
+	fmt.Fprintf(t.w, "%s\n\n", wrapped(slips, "  "))
+}
+
+func (t planText) rig(list *checklist.Checklist) {
+	s, p := t.show, t.plan
+	fmt.Fprintln(t.w, "rig and priming")
+	fmt.Fprintf(t.w, "  supply hose   %s bore, %s long, to stand %s\n", s.Length(t.job.Rig.SupplyHose.Bore), s.Length(t.job.Rig.SupplyHose.Length), s.Temperature(p.Supply.Required))
+	fmt.Fprintf(t.w, "  return hose   %s bore, %s long, to stand %s\n", s.Length(t.job.Rig.ReturnHose.Bore), s.Length(t.job.Rig.ReturnHose.Length), s.Temperature(p.Return.Required))
+	count := fmt.Sprintf("%d key cycles", p.Priming.KeyCycles)
+	if p.Priming.Method == "hand" {
+		count = fmt.Sprintf("%d strokes of the hand primer", p.Priming.Strokes)
+	}
+	fmt.Fprintln(t.w, wrapped(fmt.Sprintf("priming %s: about %s, until fuel is seen; at %d stop and look; starter %s, rest %s, at most %d times",
+		s.Volume(p.Priming.Volume), count, p.Priming.Limit, s.Duration(p.Priming.Crank.For), s.Duration(p.Priming.Crank.Rest), p.Priming.Crank.Attempts), "  "))
+	if list != nil {
+		fmt.Fprintf(t.w, "  work of about %s, %d steps\n", s.Duration(quantity.Duration(float64(list.PlannedMS())/1000)), len(list.Sitting()))
+	}
+	if p.Cost != nil {
+		fmt.Fprintf(t.w, "  fluid for %.2f\n", *p.Cost)
+	}
+}
