@@ -1,0 +1,159 @@
+// Package prompt talks to a person in plain lines: whole sentences, one
+// question at a time, nothing redrawn.
+//
+// Rules of talking. There is one reader of the input, whoever asks. The end of
+// the input is an error, never an answer. A question that guards something is
+// asked fresh: what was typed or pasted before it stood on the screen does not
+// count. No flag, setting, file or environment variable answers a question.
+// What a person typed is shown again without control characters.
+package prompt
+
+import (
+	"bufio"
+	"context"
+	"errors"
+	"io"
+	"strings"
+	"time"
+	"unicode"
+	"unicode/utf8"
+)
+
+// Errors of reading a line.
+var (
+	ErrEnd  = errors.New("the input has ended")
+	ErrWake = errors.New("nothing was typed in time")
+)
+
+// longestLine is how much of a line is read; the rest of it is dropped.
+const longestLine = 4096
+
+// Line reads lines from one input, however many questions share it.
+type Line struct {
+	out   io.Writer
+	lines chan line
+	wait  func(context.Context, time.Duration) <-chan struct{}
+}
+
+type line struct {
+	text string
+	err  error
+}
+
+// New begins to read from in. Questions are written to out. Sleep waits for a
+// time or until the context is done.
+func New(in io.Reader, out io.Writer, sleep func(context.Context, time.Duration)) *Line {
+	l := &Line{out: out, lines: make(chan line, 64)}
+	l.wait = func(ctx context.Context, d time.Duration) <-chan struct{} {
+		over := make(chan struct{})
+		go func() {
+			sleep(ctx, d)
+			close(over)
+		}()
+		return over
+	}
+	go l.read(in)
+	return l
+}
+
+func (l *Line) read(in io.Reader) {
+	r := bufio.NewReaderSize(in, longestLine)
+	for {
+		text, err := r.ReadString('\n')
+		if len(text) > longestLine {
+			text = text[:longestLine]
+		}
+		if text != "" && err == nil {
+			l.lines <- line{text: text}
+			continue
+		}
+		// A last line without its end was not entered.
+		l.lines <- line{err: ErrEnd}
+		close(l.lines)
+		return
+	}
+}
+
+// Fresh drops what was typed before now, and tells whether there was anything.
+func (l *Line) Fresh() bool {
+	dropped := false
+	for {
+		select {
+		case got, open := <-l.lines:
+			if !open || got.err != nil {
+				// The end is kept for the next reading.
+				l.lines = make(chan line, 1)
+				l.lines <- line{err: ErrEnd}
+				close(l.lines)
+				return dropped
+			}
+			dropped = true
+		default:
+			return dropped
+		}
+	}
+}
+
+// Read writes a question and waits for a line, at most so long where wake is
+// above 0. The text comes without surrounding space. Errors: [ErrEnd],
+// [ErrWake], and the cause of the context.
+func (l *Line) Read(ctx context.Context, question string, wake time.Duration) (string, error) {
+	io.WriteString(l.out, question)
+	var over <-chan struct{}
+	if wake > 0 {
+		waiting, cancel := context.WithCancel(ctx)
+		defer cancel()
+		over = l.wait(waiting, wake)
+	}
+	select {
+	case got, open := <-l.lines:
+		if !open {
+			return "", ErrEnd
+		}
+		return strings.TrimSpace(got.text), got.err
+	case <-ctx.Done():
+		return "", context.Cause(ctx)
+	case <-over:
+		return "", ErrWake
+	}
+}
+
+// Plain gives a text as it can be shown: on one line, without control
+// characters, bidirectional marks or bytes that are not text.
+func Plain(text string) string {
+	return strings.Map(func(r rune) rune {
+		switch {
+		case r == utf8.RuneError, unicode.Is(unicode.Bidi_Control, r):
+			return -1
+		case r == '\n', r == '\t', r == '\r':
+			return ' '
+		case unicode.IsControl(r), unicode.Is(unicode.Cf, r):
+			return -1
+		}
+		return r
+	}, text)
+}
+
+// Wrap breaks a text at spaces into lines of at most so many columns, each
+// behind the indent.
+func Wrap(text, indent string, columns int) string {
+	var b strings.Builder
+	at := 0
+	room := max(columns-utf8.RuneCountInString(indent), 10)
+	for word := range strings.FieldsSeq(text) {
+		n := utf8.RuneCountInString(word)
+		switch {
+		case at == 0:
+			b.WriteString(indent)
+		case at+1+n > room:
+			b.WriteString("\n" + indent)
+			at = 0
+		default:
+			b.WriteByte(' ')
+			at++
+		}
+		b.WriteString(word)
+		at += n
+	}
+	return b.String()
+}
