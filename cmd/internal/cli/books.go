@@ -1,0 +1,145 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+
+	"github.com/google/uuid"
+
+	"daytank/cmd/internal/sitting"
+	"daytank/planner"
+	"daytank/planner/strict"
+	"daytank/procedures"
+	"daytank/procedures/record"
+	"daytank/procedures/store"
+)
+
+// books gives the library of layouts, engines and procedures: the shipped ones
+// and, from the library folder of the settings, the user's own. What is wrong
+// with those is reported for all of them at once.
+func (a *app) books() (*procedures.Library, error) {
+	s, err := a.settings()
+	if err != nil {
+		return nil, err
+	}
+	library, err := procedures.Shipped()
+	if err != nil {
+		return nil, err
+	}
+	var problems strict.Problems
+	for _, shelf := range []struct {
+		folder string
+		add    func(file string, text []byte) error
+	}{
+		{"layouts", library.Engines().AddLayout},
+		{"engines", library.Engines().AddProfile},
+		{"procedures", library.Add},
+	} {
+		err := addFolder(filepath.Join(s.Library, shelf.folder), shelf.add, &problems)
+		if err != nil {
+			return nil, err
+		}
+	}
+	if len(problems) > 0 {
+		return nil, problems
+	}
+	return library, nil
+}
+
+// addFolder adds the files of a folder, which need not be there.
+func addFolder(folder string, add func(string, []byte) error, problems *strict.Problems) error {
+	files, err := filepath.Glob(filepath.Join(folder, "*.yaml"))
+	if err != nil {
+		return err
+	}
+	slices.Sort(files)
+	for _, file := range files {
+		text, err := readFile(file)
+		if err == nil {
+			err = add(file, text)
+		}
+		var found strict.Problems
+		switch {
+		case errors.As(err, &found):
+			*problems = append(*problems, found...)
+		case err != nil:
+			return err
+		}
+	}
+	return nil
+}
+
+// readFile reads a file written by hand: one that is larger than any such is
+// not read at all, nor is anything that is no plain file.
+func readFile(name string) ([]byte, error) {
+	info, err := os.Stat(name)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil, fail(Usage, fmt.Errorf("%s: there is no such file", name))
+	case err != nil:
+		return nil, fail(Usage, err)
+	case !info.Mode().IsRegular():
+		return nil, fail(Usage, fmt.Errorf("%s: this is not a plain file", name))
+	case info.Size() > strict.MaxSize:
+		return nil, fail(Usage, fmt.Errorf("%s: the file has %d bytes, more than the %d a hand-written file may have", name, info.Size(), strict.MaxSize))
+	}
+	text, err := os.ReadFile(name)
+	if err != nil {
+		return nil, fail(Usage, err)
+	}
+	return text, nil
+}
+
+// readJob reads a job file with changes PATH=VALUE made to it.
+func (a *app) readJob(library *procedures.Library, name string, set []string) (planner.Job, error) {
+	text, err := readFile(name)
+	if err != nil {
+		return planner.Job{}, err
+	}
+	now := a.env.Now()
+	today := planner.Date{Year: now.Year(), Month: int(now.Month()), Day: now.Day()}
+	return planner.ReadJobWith(name, text, set, library.Engines(), today)
+}
+
+// openStore opens the records.
+func (a *app) openStore(ctx context.Context) (store.Store, error) {
+	s, err := a.settings()
+	if err != nil {
+		return nil, err
+	}
+	kept, err := store.OpenSQLite(ctx, s.Store)
+	if err != nil {
+		return nil, fail(Failed, err, "the records are kept in the file of the setting store; --store FILE names another")
+	}
+	return kept, nil
+}
+
+// bench gives what a sitting works with.
+func (a *app) bench(kept store.Store, library *procedures.Library, operator string) (sitting.Bench, error) {
+	s, err := a.settings()
+	if err != nil {
+		return sitting.Bench{}, err
+	}
+	process, err := a.env.NewID()
+	if err != nil {
+		return sitting.Bench{}, err
+	}
+	return sitting.Bench{
+		Store: kept, Procedures: library, Printer: s.Printer(), EmergencyNumber: s.EmergencyCall(),
+		Program: builtAs(), NewID: a.env.NewID,
+		Now: func() record.Stamp { return a.stamp(process, operator) },
+	}, nil
+}
+
+// stamp says when, by which process and by whom, to the millisecond that a
+// record keeps.
+func (a *app) stamp(process uuid.UUID, operator string) record.Stamp {
+	return record.Stamp{
+		At: a.env.Now().UTC().Truncate(1e6), MonoMS: a.env.Mono().Milliseconds(), Run: process, By: operator,
+	}
+}

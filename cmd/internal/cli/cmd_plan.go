@@ -1,0 +1,108 @@
+package cli
+
+import (
+	"context"
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"daytank/planner"
+	"daytank/procedures/checklist"
+	"daytank/procedures/report"
+	"daytank/safety"
+)
+
+// newPlanCommand makes `daytank plan`.
+func newPlanCommand(a *app) *cobra.Command {
+	var asJSON bool
+	var set []string
+	cmd := &cobra.Command{
+		Use:   "plan FILE|JOB",
+		Short: "plan a clean: how much fluid, until when, how hot",
+		Long: `Plans the clean that a job file describes, or one that is kept as a job, and
+judges the plan. Nothing is asked and nothing is stored. The status is 0 also
+when the plan is not ready; walk is what refuses.`,
+		Example: `  daytank plan van.yaml
+  daytank plan van.yaml --set 'rig.charge=2.4 L' --set run.0.for=8min
+  daytank plan VAN-07/3 --json`,
+		Args: oneArgument("name a job file, or a job such as VAN-07/3"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return a.plan(cmd.Context(), args[0], set, asJSON)
+		},
+		ValidArgsFunction: a.completeJobOrFile,
+	}
+	cmd.Flags().BoolVar(&asJSON, "json", false, "as JSON")
+	cmd.Flags().StringArrayVar(&set, "set", nil, "change the job first: `PATH=VALUE`, such as 'rig.charge=2 L'; may be repeated")
+	return cmd
+}
+
+func (a *app) plan(ctx context.Context, name string, set []string, asJSON bool) error {
+	job, err := a.jobOrFile(ctx, name, set)
+	if err != nil {
+		return err
+	}
+	show, err := a.printer()
+	if err != nil {
+		return err
+	}
+	plan := planner.Compute(job)
+	judged := safety.Assess(job, plan)
+	list, err := a.checklistFor(job)
+	if err != nil {
+		return err
+	}
+	if asJSON {
+		return writeJSON(a.env.Stdout, report.OfPlan(job, plan, judged, list, show))
+	}
+	report.PlanText(a.env.Stdout, job, plan, judged, list, show)
+	return nil
+}
+
+// jobOrFile reads the job that a name means: a file, or a job that is kept.
+func (a *app) jobOrFile(ctx context.Context, name string, set []string) (planner.Job, error) {
+	library, err := a.books()
+	if err != nil {
+		return planner.Job{}, err
+	}
+	if !looksLikeJob(name) {
+		return a.readJob(library, name, set)
+	}
+	kept, err := a.openStore(ctx)
+	if err != nil {
+		return planner.Job{}, err
+	}
+	defer kept.Close()
+	sum, err := findJob(ctx, kept, name)
+	if err != nil {
+		return planner.Job{}, err
+	}
+	bench, err := a.bench(kept, library, "")
+	if err != nil {
+		return planner.Job{}, err
+	}
+	s, err := bench.Read(ctx, sum.Job)
+	if err != nil {
+		return planner.Job{}, err
+	}
+	job, err := safety.Apply(s.State().Job(), set)
+	return job, fail(Usage, err)
+}
+
+// checklistFor composes the checklist of a job; nil where its layout has no
+// procedure yet.
+func (a *app) checklistFor(job planner.Job) (*checklist.Checklist, error) {
+	library, err := a.books()
+	if err != nil {
+		return nil, err
+	}
+	if _, ok := library.For(job.Engine.Layout.ID); !ok {
+		fmt.Fprintf(a.env.Stderr, "%s: there is no procedure yet for the layout %s: it can be planned, not walked\n", program, job.Engine.Layout.ID)
+		return nil, nil
+	}
+	bench, err := a.bench(nil, library, "")
+	if err != nil {
+		return nil, err
+	}
+	planned, err := bench.Prepare(job)
+	return &planned.List, err
+}

@@ -1,0 +1,88 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"github.com/google/uuid"
+	"github.com/spf13/cobra"
+
+	"daytank/procedures/record"
+	"daytank/procedures/report"
+	"daytank/procedures/store"
+)
+
+// newVerifyCommand makes `daytank verify`.
+func newVerifyCommand(a *app) *cobra.Command {
+	cmd := &cobra.Command{
+		Use:   "verify [JOB]",
+		Short: "recompute the chain of a record, or of all",
+		Long: `Recomputes the chain of a record: every event against the one before it, and
+everything it rests on against its digest. Without a job, all records. The
+status is 5 when one does not verify, and the first bad event is named.`,
+		Example: `  daytank verify
+  daytank verify VAN-07/3`,
+		Args: func(cmd *cobra.Command, args []string) error {
+			if len(args) > 1 {
+				return usage(fmt.Sprintf("%s takes one job or none, not %d", cmd.CommandPath(), len(args)))
+			}
+			return nil
+		},
+		RunE:              func(cmd *cobra.Command, args []string) error { return a.verify(cmd.Context(), args) },
+		ValidArgsFunction: a.completeJob,
+	}
+	return cmd
+}
+
+func (a *app) verify(ctx context.Context, args []string) error {
+	kept, err := a.openStore(ctx)
+	if err != nil {
+		return err
+	}
+	defer kept.Close()
+	return a.verifyIn(ctx, kept, args)
+}
+
+// verifyIn verifies one job of a store, or all.
+func (a *app) verifyIn(ctx context.Context, kept store.Store, args []string) error {
+	var jobs []record.Summary
+	if len(args) == 1 {
+		sum, err := findJob(ctx, kept, args[0])
+		if err != nil {
+			return err
+		}
+		jobs = []record.Summary{sum}
+	} else {
+		var err error
+		if jobs, err = kept.Jobs(ctx, store.Query{}); err != nil {
+			return err
+		}
+	}
+	damaged := 0
+	for _, sum := range jobs {
+		err := verifyOne(ctx, kept, sum.Job)
+		var damage *record.Damage
+		switch {
+		case errors.As(err, &damage):
+			damaged++
+			fmt.Fprintf(a.env.Stdout, "%s  DAMAGED at event %d: %s\n", report.Name(sum), damage.Seq, damage.Reason)
+		case err != nil:
+			return err
+		default:
+			fmt.Fprintf(a.env.Stdout, "%s  intact, %d events, head %s\n", report.Name(sum), sum.Events, report.ShortHead(sum.Head))
+		}
+	}
+	if damaged > 0 {
+		return end(Unverified)
+	}
+	return nil
+}
+
+func verifyOne(ctx context.Context, kept store.Store, job uuid.UUID) error {
+	events, err := kept.Events(ctx, job)
+	if err != nil {
+		return err
+	}
+	return record.Verify(job, events, func(digest record.Hash) ([]byte, error) { return kept.Blob(ctx, digest) })
+}

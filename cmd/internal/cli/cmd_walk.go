@@ -1,0 +1,258 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"daytank/cmd/internal/prompt"
+	"daytank/cmd/internal/sitting"
+	"daytank/procedures"
+	"daytank/procedures/checklist"
+	"daytank/procedures/record"
+	"daytank/procedures/report"
+	"daytank/procedures/store"
+	"daytank/safety"
+)
+
+// newWalkCommand makes `daytank walk`.
+func newWalkCommand(a *app) *cobra.Command {
+	var set []string
+	cmd := &cobra.Command{
+		Use:   "walk [JOB|FILE]",
+		Short: "walk the checklist, and take up one that was left",
+		Long: `Walks the checklist of a job, one step at a time, and keeps every answer before
+it shows the next. With a job file it makes a new job, or takes up the one that
+was made of this file and is not finished. With a job it takes it up where it
+was left. Without either it takes up the one that is open, or asks which.
+
+A plan with a stop is refused with status 3. Confirmations are typed at the
+terminal and nowhere else: without one, walk refuses with status 3.`,
+		Example: `  daytank walk van.yaml
+  daytank walk VAN-07/3
+  daytank walk`,
+		Args: func(cmd *cobra.Command, args []string) error {
+			if len(args) > 1 {
+				return usage(fmt.Sprintf("%s takes one job or file, not %d", cmd.CommandPath(), len(args)))
+			}
+			return nil
+		},
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return a.walk(cmd.Context(), strings.Join(args, ""), set)
+		},
+		ValidArgsFunction: a.completeJobOrFile,
+	}
+	cmd.Flags().StringArrayVar(&set, "set", nil, "change the job of a file first: `PATH=VALUE`; may be repeated")
+	return cmd
+}
+
+// openStates are those of a job that can be walked.
+var openStates = []record.State{
+	record.StateReady, record.StateWalking, record.StatePaused, record.StateStopped, record.StateSentBack,
+}
+
+func (a *app) walk(ctx context.Context, name string, set []string) error {
+	library, err := a.books()
+	if err != nil {
+		return err
+	}
+	if !a.env.StdinIsTerminal() || !a.env.StdoutIsTerminal() {
+		return fail(Refused, errors.New("a checklist is walked at a terminal: confirmations are typed by the person at the vehicle"),
+			"start it in a terminal, without a pipe or a file at either end")
+	}
+	s, err := a.settings()
+	if err != nil {
+		return err
+	}
+	talk := prompt.New(a.env.Stdin, a.env.Stdout, a.env.Sleep)
+	kept, err := a.openStore(ctx)
+	if err != nil {
+		return err
+	}
+	defer kept.Close()
+	w := walker{app: a, talk: talk, store: kept, library: library, whys: s.Whys, operator: s.Operator, told: map[string]bool{}}
+	if err := w.open(ctx, name, set); err != nil {
+		return err
+	}
+	return w.walk(ctx)
+}
+
+// conversation is where answers come from: the terminal, or the invented person
+// of the demonstration.
+type conversation interface {
+	Read(ctx context.Context, question string, wake time.Duration) (string, error)
+	Fresh() bool
+}
+
+// walker walks one job in line mode.
+type walker struct {
+	app      *app
+	talk     conversation
+	store    store.Store
+	library  *procedures.Library
+	whys     bool
+	operator string
+	bench    sitting.Bench
+	sitting  *sitting.Sitting
+	asked    checklist.Ask // last
+	told     map[string]bool
+	shown    string // what of the question stands on the screen already
+}
+
+// open finds or makes the job, and takes it up.
+func (w *walker) open(ctx context.Context, name string, set []string) error {
+	if name == "" || looksLikeJob(name) {
+		sum, err := w.choose(ctx, name)
+		if err != nil {
+			return err
+		}
+		return w.resume(ctx, sum)
+	}
+	return w.openFile(ctx, name, set)
+}
+
+// choose gives the job named, or the one that is open; of several one is asked.
+func (w *walker) choose(ctx context.Context, name string) (record.Summary, error) {
+	if name != "" {
+		return findJob(ctx, w.store, name)
+	}
+	open, err := w.store.Jobs(ctx, store.Query{States: openStates})
+	switch {
+	case err != nil:
+		return record.Summary{}, err
+	case len(open) == 0:
+		return record.Summary{}, usage("no job is open", "daytank walk FILE makes one of a job file")
+	case len(open) == 1:
+		return open[0], nil
+	}
+	return w.pickJob(ctx, open)
+}
+
+// openFile makes a job of a file, or takes up the unfinished one made of it.
+func (w *walker) openFile(ctx context.Context, name string, set []string) error {
+	job, err := w.app.readJob(w.library, name, set)
+	if err != nil {
+		return err
+	}
+	bench, err := w.app.bench(w.store, w.library, w.operator)
+	if err != nil {
+		return err
+	}
+	planned, err := bench.Prepare(job)
+	if err != nil {
+		return err
+	}
+	open, err := w.store.Jobs(ctx, store.Query{Asset: job.Asset, States: openStates})
+	if err != nil {
+		return err
+	}
+	digest := planned.Blobs()[0].Digest()
+	for _, sum := range open {
+		events, err := w.store.Events(ctx, sum.Job)
+		if err != nil {
+			return err
+		}
+		if sitting.FirstJob(events) == digest {
+			return w.resume(ctx, sum)
+		}
+		fmt.Fprintf(w.app.env.Stdout, "%s is open as well: %s\n", report.Name(sum), prompt.Plain(sum.Title))
+	}
+	if !planned.Assessment.Ready {
+		w.refuse(planned.Assessment)
+		return end(Refused)
+	}
+	if err := w.askOperator(ctx); err != nil {
+		return err
+	}
+	if w.sitting, err = w.bench.Begin(ctx, planned); err != nil {
+		return err
+	}
+	w.greet(false)
+	return nil
+}
+
+// refuse says which stops keep the plan from being walked, and what lifts them.
+func (w *walker) refuse(judged safety.Assessment) {
+	show, _ := w.app.printer()
+	out := w.app.env.Stdout
+	fmt.Fprintln(out, "STOP: this plan is not walked.")
+	for _, f := range judged.Worded(show) {
+		if f.Severity != safety.Stop.String() {
+			continue
+		}
+		w.stop(f.Message, f.Lift, f.Set)
+	}
+}
+
+func (w *walker) stop(message, lift string, set []string) {
+	out, columns := w.app.env.Stdout, w.columns()
+	fmt.Fprintln(out, prompt.Wrap("STOP  "+message+".", "  ", columns))
+	if lift != "" {
+		fmt.Fprintln(out, prompt.Wrap("what lifts it: "+lift+".", "    ", columns))
+	}
+	for _, change := range set {
+		fmt.Fprintf(out, "      --set '%s'\n", change)
+	}
+}
+
+func (w *walker) resume(ctx context.Context, sum record.Summary) error {
+	if sum.State == record.StateToReview || sum.State == record.StateWaiting || sum.State == record.StateSigned {
+		return usage(fmt.Sprintf("job %s is finished: %s", report.Name(sum), sum.State), "daytank show "+report.Name(sum)+" shows it")
+	}
+	if err := w.askOperator(ctx); err != nil {
+		return err
+	}
+	var err error
+	if w.sitting, err = w.bench.Resume(ctx, sum.Job); err != nil {
+		return err
+	}
+	w.greet(sum.State != record.StateReady)
+	return nil
+}
+
+// askOperator finds out who works, and sets up the bench for that person.
+func (w *walker) askOperator(ctx context.Context) error {
+	for w.operator == "" {
+		fmt.Fprintln(w.app.env.Stdout, "Who does the work? Your name stands in the record.")
+		name, err := w.talk.Read(ctx, "your name > ", 0)
+		if err != nil {
+			return w.ended(err)
+		}
+		w.operator = prompt.Plain(name)
+	}
+	var err error
+	w.bench, err = w.app.bench(w.store, w.library, w.operator)
+	return err
+}
+
+// ended turns an end of the conversation before a job was opened into its
+// status.
+func (w *walker) ended(err error) error {
+	if errors.Is(err, prompt.ErrEnd) {
+		return fail(Stopped, errors.New("the input has ended; nothing was begun"))
+	}
+	return err
+}
+
+func (w *walker) greet(again bool) {
+	out, list := w.app.env.Stdout, w.sitting.State().List()
+	name := report.Name(w.sitting.Summary)
+	fmt.Fprintf(out, "\n%s  %s\n", name, prompt.Plain(list.Title))
+	if again {
+		fmt.Fprintln(out, "Taken up where it was left; everything entered is kept.")
+	}
+	if w.bench.Demo {
+		fmt.Fprintln(out, "DEMONSTRATION: nobody does this work.")
+	}
+	fmt.Fprintln(out)
+	for _, c := range append(report.Cautions(), list.Cautions...) {
+		fmt.Fprintln(out, prompt.Wrap(c, "  ", w.columns()))
+	}
+	fmt.Fprintln(out, "\n  ? help   < back   n note   s skip, with a reason   p leave it safe   ! emergency")
+}
+
+func (w *walker) columns() int { return min(w.app.env.Width(), 79) }

@@ -1,0 +1,277 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+	"time"
+
+	"daytank/cmd/internal/prompt"
+	"daytank/procedures/checklist"
+	"daytank/procedures/record"
+	"daytank/procedures/report"
+	"daytank/procedures/store"
+	"daytank/safety"
+)
+
+// walk asks and takes answers until the sitting is done or left.
+func (w *walker) walk(ctx context.Context) error {
+	for {
+		ask, err := w.sitting.Ask(ctx)
+		if err != nil {
+			return w.failed(err)
+		}
+		if ask.Kind == checklist.AskFinished {
+			return w.finished()
+		}
+		w.asked = ask
+		w.show(ask)
+		in, err := w.read(ctx, ask)
+		switch {
+		case errors.Is(err, prompt.ErrWake):
+			continue
+		case err != nil:
+			return w.leave(ctx, err)
+		}
+		done, err := w.take(ctx, ask, in)
+		if done || err != nil {
+			return err
+		}
+	}
+}
+
+// take gives an input to the sitting; done ends the walk.
+func (w *walker) take(ctx context.Context, ask checklist.Ask, in checklist.Input) (done bool, err error) {
+	if in.Do == "" {
+		return false, nil
+	}
+	err = w.sitting.Answer(ctx, in)
+	var refusal safety.Refusal
+	switch {
+	case errors.As(err, &refusal):
+		fmt.Fprintln(w.app.env.Stdout, prompt.Wrap("Not taken: "+prompt.Plain(refusal.Reason)+".", "  ", w.columns()))
+		return false, nil
+	case err != nil:
+		return true, w.failed(err)
+	}
+	w.shown = ""
+	switch in.Do {
+	case checklist.CallOut:
+		w.emergency()
+		return true, end(Stopped)
+	case checklist.LeaveSafe:
+		w.leftSafe()
+		if ask.Kind == checklist.AskBlocked {
+			return true, end(Refused)
+		}
+		return true, end(Stopped)
+	case checklist.AddNote:
+		fmt.Fprintln(w.app.env.Stdout, "  Noted.")
+	}
+	return false, nil
+}
+
+// failed gives the status of an error that is no answer's fault.
+func (w *walker) failed(err error) error {
+	if errors.Is(err, store.ErrMoved) {
+		return fail(Failed, err, "another terminal walks this job; what you typed last was not kept", "daytank walk takes it up again")
+	}
+	return err
+}
+
+// leave keeps the walk as it is when the conversation ends: by a signal, or by
+// the end of the input.
+func (w *walker) leave(ctx context.Context, cause error) error {
+	reason := "the input has ended"
+	if signal, ok := StoppedBy(ctx); ok {
+		reason = "signal: " + signal.String()
+	}
+	err := w.sitting.Answer(context.WithoutCancel(ctx), checklist.Input{Do: checklist.LeaveSafe, Text: reason})
+	if err != nil {
+		return errors.Join(err, cause)
+	}
+	fmt.Fprintf(w.app.env.Stdout, "\nLeft part way (%s); everything entered is kept.\n", reason)
+	w.leaveList()
+	return fail(Stopped, errors.New(reason), "daytank walk "+report.Name(w.sitting.Summary)+" takes it up again")
+}
+
+func (w *walker) leftSafe() {
+	fmt.Fprintln(w.app.env.Stdout, "\nLeave it safe:")
+	w.leaveList()
+	fmt.Fprintf(w.app.env.Stdout, "\nTake it up again with: daytank walk %s\n", report.Name(w.sitting.Summary))
+}
+
+func (w *walker) leaveList() {
+	cards, err := safety.EmergencyCards()
+	if err != nil {
+		return
+	}
+	for _, line := range cards.LeaveSafe {
+		fmt.Fprintln(w.app.env.Stdout, prompt.Wrap("- "+line, "  ", w.columns()))
+	}
+}
+
+func (w *walker) finished() error {
+	sum := w.sitting.Summary
+	out := w.app.env.Stdout
+	fmt.Fprintf(out, "\nThe sitting is done: %s is %s.\n", report.Name(sum), sum.State)
+	fmt.Fprintf(out, "  record head %s, %d events\n", report.ShortHead(sum.Head), sum.Events)
+	list := w.sitting.State().List()
+	first := true
+	for _, step := range list.Steps {
+		if !step.Needed || step.Phase != "follow-up" {
+			continue
+		}
+		if first {
+			fmt.Fprintln(out, "\nStill to do, not part of this sitting:")
+			first = false
+		}
+		fmt.Fprintln(out, prompt.Wrap("- "+step.Say, "  ", w.columns()))
+	}
+	fmt.Fprintf(out, "\nSee it with: daytank show %s\n", report.Name(sum))
+	return nil
+}
+
+// emergency shows what to do first, as large as plain lines can.
+func (w *walker) emergency() {
+	out := w.app.env.Stdout
+	cards, err := safety.EmergencyCards()
+	if err != nil {
+		fmt.Fprintln(out, "KEY OFF. Get away from the vehicle. Call for help.")
+		return
+	}
+	rule := strings.Repeat("=", 40)
+	fmt.Fprintf(out, "\n%s\n\n   %s   %s   %s\n\n%s\n\a", rule, cards.First, cards.First, cards.First, rule)
+	s, _ := w.app.settings()
+	values := map[string]string{"emergency_number": s.EmergencyCall()}
+	for _, c := range cards.Cards {
+		fmt.Fprintln(out, prompt.Wrap(fill(c.Say, values), "", w.columns()))
+		for _, line := range c.Do {
+			fmt.Fprintln(out, prompt.Wrap("- "+fill(line, values), "  ", w.columns()))
+		}
+	}
+	fmt.Fprintf(out, "\nThe time is in the record. The job is stopped; it is taken up from isolate.\n")
+}
+
+// read asks for one line and makes an input of it. An input without a verb is
+// none.
+func (w *walker) read(ctx context.Context, ask checklist.Ask) (checklist.Input, error) {
+	if guards(ask.Kind) && w.talk.Fresh() {
+		fmt.Fprintln(w.app.env.Stdout, "  What was typed before this question stood here does not count.")
+	}
+	text, err := w.talk.Read(ctx, w.question(ask), wake(ask))
+	if err != nil {
+		return checklist.Input{}, err
+	}
+	return w.input(ctx, ask, text)
+}
+
+// guards tells whether a question is one that nothing typed beforehand may
+// answer.
+func guards(kind checklist.AskKind) bool {
+	switch kind {
+	case checklist.AskProof, checklist.AskAcknowledge, checklist.AskRelease, checklist.AskSelfCheck:
+		return true
+	}
+	return false
+}
+
+// wake gives how long to wait for a line before looking again; 0 is for ever.
+func wake(ask checklist.Ask) time.Duration {
+	const minute = 60 * 1000
+	switch ask.Kind {
+	case checklist.AskWait:
+		if ask.LeftMS > 0 {
+			return time.Duration(min(ask.LeftMS, minute)) * time.Millisecond
+		}
+	case checklist.AskRun:
+		if ask.Run.WakeMS > 0 {
+			return time.Duration(max(1000, min(ask.Run.WakeMS, minute))) * time.Millisecond
+		}
+	}
+	return 0
+}
+
+// input makes of a line what the person wants.
+func (w *walker) input(ctx context.Context, ask checklist.Ask, text string) (checklist.Input, error) {
+	command, rest, _ := strings.Cut(text, " ")
+	rest = strings.TrimSpace(rest)
+	switch command {
+	case "?":
+		w.help(ask)
+		return checklist.Input{}, nil
+	case "!":
+		return checklist.Input{Do: checklist.CallOut}, nil
+	case "<":
+		return checklist.Input{Do: checklist.Back, Text: rest}, nil
+	case "p":
+		if rest == "" {
+			return checklist.Input{Do: checklist.LeaveSafe, Text: "left by " + w.operator}, nil
+		}
+	case "n":
+		return w.withWords(ctx, checklist.AddNote, rest, "note > ")
+	case "s":
+		return w.withWords(ctx, checklist.Skip, rest, "reason for skipping > ")
+	case "e":
+		if ask.Kind == checklist.AskRun {
+			return w.withWords(ctx, checklist.EndRun, rest, "key off first; reason for ending the run > ")
+		}
+	}
+	return checklist.Input{Do: checklist.Enter, Text: text}, nil
+}
+
+// withWords asks for the words that a command needs, if they did not stand
+// behind it.
+func (w *walker) withWords(ctx context.Context, do checklist.Verb, words, question string) (checklist.Input, error) {
+	if words == "" {
+		var err error
+		if words, err = w.talk.Read(ctx, question, 0); err != nil {
+			return checklist.Input{}, err
+		}
+	}
+	if words == "!" {
+		return checklist.Input{Do: checklist.CallOut}, nil
+	}
+	return checklist.Input{Do: do, Text: words}, nil
+}
+
+func (w *walker) help(ask checklist.Ask) {
+	out := w.app.env.Stdout
+	fmt.Fprintln(out, `
+  <        go back to the step before, or to one by its number:  < 15
+  n        add a note:  n bubbles for half a minute
+  s        skip this step, with a reason (not where something must be proved)
+  p        leave it safe, and take it up again later
+  !        emergency: KEY OFF first
+  e        in the run: end it early, with a reason`)
+	if ask.Step.Why != "" {
+		fmt.Fprintln(out, prompt.Wrap("why: "+ask.Step.Why, "  ", w.columns()))
+		fmt.Fprintln(out, prompt.Wrap("it rests on: "+ask.Step.Source, "  ", w.columns()))
+	}
+	if h, ok := safety.HazardByID(ask.Step.Hazard); ok {
+		fmt.Fprintln(out, prompt.Wrap(h.Name+": "+h.What, "  ", w.columns()))
+		fmt.Fprintln(out, prompt.Wrap("if it happened: "+h.IfItDid, "  ", w.columns()))
+	}
+	w.shown = ""
+}
+
+func (w *walker) pickJob(ctx context.Context, open []record.Summary) (record.Summary, error) {
+	out := w.app.env.Stdout
+	fmt.Fprintln(out, "Several jobs are open:")
+	for i, j := range open {
+		fmt.Fprintf(out, "  %2d  %-14s %-9s %s\n", i+1, report.Name(j), j.State, prompt.Plain(j.Title))
+	}
+	for {
+		text, err := w.talk.Read(ctx, "its number > ", 0)
+		if err != nil {
+			return record.Summary{}, w.ended(err)
+		}
+		for i, j := range open {
+			if text == fmt.Sprint(i+1) || text == report.Name(j) {
+				return j, nil
+			}
+		}
+		fmt.Fprintln(out, "  Type one of the numbers.")
+	}
+}

@@ -1,0 +1,218 @@
+package cli
+
+import (
+	"fmt"
+	"strings"
+
+	"daytank/cmd/internal/prompt"
+	"daytank/procedures"
+	"daytank/procedures/checklist"
+	"daytank/safety"
+)
+
+// show writes what is asked, in whole sentences. What stands there already is
+// not written twice.
+func (w *walker) show(ask checklist.Ask) {
+	key := fmt.Sprintf("%s %s %s %d", ask.Kind, ask.Step.ID, ask.Run.Part, ask.Run.Stage)
+	again := key == w.shown
+	w.shown = key
+	switch {
+	case ask.Kind == checklist.AskAcknowledge && !again:
+		w.caution(ask.Finding)
+	case ask.Kind == checklist.AskBlocked && !again:
+		w.blocked(ask)
+	case ask.Kind == checklist.AskRun:
+		if !again && ask.Run.Part == checklist.RunBaseline {
+			w.step(ask)
+		}
+		w.run(ask.Run)
+	case ask.Kind == checklist.AskWait:
+		if !again {
+			w.step(ask)
+		}
+		w.wait(ask)
+	case ask.Kind == checklist.AskTest && ask.Field.Name != "coolant":
+	case ask.Kind == checklist.AskRelease || ask.Kind == checklist.AskSelfCheck:
+		w.hold(ask)
+	case !again:
+		w.step(ask)
+	}
+}
+
+func (w *walker) say(label, text, indent string) {
+	if text != "" {
+		fmt.Fprintln(w.app.env.Stdout, prompt.Wrap(label+text, indent, w.columns()))
+	}
+}
+
+func (w *walker) step(ask checklist.Ask) {
+	out, s := w.app.env.Stdout, ask.Step
+	if ask.Number > 0 {
+		fmt.Fprintf(out, "\n%s, step %d of %d\n", ask.Phase, ask.Number, ask.Of)
+	} else {
+		fmt.Fprintf(out, "\n%s\n", ask.Phase)
+	}
+	w.hazard(ask.Phase, s.Hazard)
+	w.say("", s.Say, "  ")
+	w.say("how: ", s.How, "    ")
+	if w.whys {
+		w.say("why: ", s.Why, "    ")
+	}
+	if was := w.sitting.State().AnswerOf(s.ID); was != "" {
+		w.say("answered before: ", prompt.Plain(was), "    ")
+	}
+	for i, o := range s.Options {
+		fmt.Fprintf(out, "    %d  %s\n", i+1, strings.TrimSpace(o.Key+"   "+different(o)))
+	}
+}
+
+// hazard names the hazard of a step; what keeps it away is said the first time
+// in a phase.
+func (w *walker) hazard(phase, id string) {
+	h, ok := safety.HazardByID(id)
+	if !ok {
+		return
+	}
+	if key := phase + " " + id; !w.told[key] {
+		w.told[key] = true
+		w.say("CAUTION  ", h.Name+": "+h.Control, "  ")
+		return
+	}
+	w.say("CAUTION  ", h.Name, "  ")
+}
+
+// different gives the words of an option where they say more than its key.
+func different(o procedures.Option) string {
+	if o.Say == o.Key {
+		return ""
+	}
+	return o.Say
+}
+
+func (w *walker) caution(f checklist.Finding) {
+	fmt.Fprintln(w.app.env.Stdout)
+	w.say("CAUTION  ", f.Message+".", "  ")
+	if f.Lift != "" {
+		w.say("what lifts it: ", f.Lift+".", "    ")
+	}
+}
+
+func (w *walker) blocked(ask checklist.Ask) {
+	fmt.Fprintln(w.app.env.Stdout)
+	w.say("STOP  ", ask.Reason+".", "  ")
+	for _, f := range ask.Stops {
+		w.stop(f.Message, f.Lift, f.Set)
+	}
+	sitting := w.sitting.State().List().Sitting()
+	for _, n := range ask.Answers {
+		step := sitting[n-1]
+		fmt.Fprintf(w.app.env.Stdout, "    < %-3d %s: %s\n", n, step.ID, prompt.Plain(w.sitting.State().AnswerOf(step.ID)))
+	}
+	w.say("", "If something was entered wrong, go back to it with < and its number; otherwise leave it safe with p.", "  ")
+}
+
+func (w *walker) hold(ask checklist.Ask) {
+	fmt.Fprintln(w.app.env.Stdout)
+	if ask.Kind == checklist.AskRelease {
+		w.say("HOLD  ", "work stops here until a second person has looked: "+ask.Step.Say, "  ")
+		return
+	}
+	w.say("HOLD  ", "nobody else is here, so look once more yourself; the record says that no second person released it.", "  ")
+	w.say("", ask.Step.Hold.Ask, "  ")
+}
+
+func (w *walker) wait(ask checklist.Ask) {
+	if ask.LeftMS > 0 {
+		fmt.Fprintf(w.app.env.Stdout, "    %s left\n", clock(ask.LeftMS))
+		return
+	}
+	fmt.Fprintln(w.app.env.Stdout, "    The time is over.\a")
+}
+
+// run writes the countdown line, and what to do where something is to be done.
+func (w *walker) run(r checklist.RunAsk) {
+	out := w.app.env.Stdout
+	switch r.Part {
+	case checklist.RunBaseline:
+		return
+	case checklist.RunStart:
+		fmt.Fprintf(out, "\n  DO  start the engine on the fluid: first %s.\n", r.Next)
+		return
+	case checklist.RunOff:
+		fmt.Fprintf(out, "\n  STOP  KEY OFF: %s.\a\n", r.Reason)
+		return
+	case checklist.RunStage:
+		fmt.Fprintf(out, "\n  DO  %s\a\n", stageOrder(r))
+		return
+	}
+	line := fmt.Sprintf("    run %s   stage %d of %d, %s, %s of %s   planned end in %s",
+		clock(r.ElapsedMS), r.Stage, r.Stages, r.What, clock(r.StageMS), clock(r.StageOfMS), clock(r.EndsInMS))
+	fmt.Fprintln(out, line)
+	stop := fmt.Sprintf("    stop level %d mL", r.StopUL/1000)
+	if r.StopInMS != nil {
+		stop += fmt.Sprintf(", in %s at the earliest", clock(*r.StopInMS))
+	}
+	switch {
+	case r.What == "soak":
+		stop += "; engine off, soaking"
+	case r.DueInMS <= 0:
+		stop += "   READING DUE: level and temperature\a"
+	default:
+		stop += "   next reading in " + clock(r.DueInMS)
+	}
+	fmt.Fprintln(out, stop)
+}
+
+func stageOrder(r checklist.RunAsk) string {
+	switch {
+	case r.NextSoak:
+		return "KEY OFF: the soak begins."
+	case r.WasSoak:
+		return "start the engine again: " + r.Next + "."
+	}
+	return "go to " + r.Next + "."
+}
+
+// question is the line with the prompt.
+func (w *walker) question(ask checklist.Ask) string {
+	prefix := ask.Prompt
+	switch ask.Kind {
+	case checklist.AskBlocked:
+		prefix = "< or p"
+	case checklist.AskRun:
+		prefix = runPrompt(ask.Run)
+	}
+	question := prompt.Wrap(prefix, "", w.columns()-len("(or 0 0 0) > "))
+	if ask.Digits != "" {
+		question += " (or " + strings.Join(strings.Split(ask.Digits, ""), " ") + ")"
+	}
+	return question + " > "
+}
+
+func runPrompt(r checklist.RunAsk) string {
+	switch r.Part {
+	case checklist.RunBaseline:
+		return "baseline: level in the container in mL, and its temperature in °C"
+	case checklist.RunStart:
+		return "Enter once it runs"
+	case checklist.RunStage:
+		return "Enter once it is so"
+	case checklist.RunOff:
+		return "Enter once the engine stands"
+	}
+	return "level mL and temperature °C"
+}
+
+// clock gives minutes and seconds, rounded up; below zero with its sign.
+func clock(ms int64) string {
+	if ms < 0 {
+		return "-" + clock(-ms)
+	}
+	s := (ms + 999) / 1000
+	if s >= 3600 {
+		return fmt.Sprintf("%d:%02d:%02d", s/3600, s/60%60, s%60)
+	}
+	return fmt.Sprintf("%d:%02d", s/60, s%60)
+}
+
+func fill(text string, values map[string]string) string { return procedures.Fill(text, values) }
