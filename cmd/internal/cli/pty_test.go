@@ -3,6 +3,7 @@ package cli
 import (
 	"context"
 	"encoding/json"
+	"flag"
 	"fmt"
 	"io"
 	"os"
@@ -17,12 +18,15 @@ import (
 	"time"
 
 	"github.com/creack/pty"
+	"github.com/rogpeppe/go-internal/testscript"
 
 	"daytank/procedures/checklist"
 	"daytank/procedures/checklist/rehearsal"
 	"daytank/procedures/report"
 	"daytank/procedures/store"
 )
+
+var update = flag.Bool("update", false, "write what the scripts and the README expect anew")
 
 // asProgram makes the test binary run as the program, with a clock so many times
 // as fast.
@@ -33,7 +37,7 @@ const fastForTests = 600
 
 func TestMain(m *testing.M) {
 	if os.Getenv(asProgram) == "" {
-		os.Exit(m.Run())
+		testscript.Main(m, map[string]func(){program: func() { os.Exit(Main()) }})
 	}
 	ctx, stop := untilSignal(context.Background())
 	env := realEnv()
