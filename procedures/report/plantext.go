@@ -67,15 +67,26 @@ func (t planText) head() {
 	fmt.Fprintf(t.w, "%s: %s, %s\n", t.job.Asset, title, t.job.Date)
 	stops := len(t.assessment.Of(safety.Stop))
 	if stops == 0 {
-		fmt.Fprintf(t.w, "READY to walk, with %d to take care of\n\n", len(t.assessment.Of(safety.Caution)))
+		fmt.Fprintf(t.w, "READY to walk, with %s to answer for\n\n", counted(len(t.assessment.Of(safety.Caution)), "caution"))
 		return
 	}
-	fmt.Fprintf(t.w, "NOT READY: %d to lift first\n\n", stops)
+	fmt.Fprintf(t.w, "NOT READY: %s to lift first\n\n", counted(stops, "stop"))
+}
+
+// counted gives a number with its noun: no cautions, 1 pack, 3 packs.
+func counted(n int, noun string) string {
+	switch n {
+	case 0:
+		return "no " + noun + "s"
+	case 1:
+		return "1 " + noun
+	}
+	return fmt.Sprintf("%d %ss", n, noun)
 }
 
 func (t planText) threeNumbers() {
 	f, d, h, s := t.plan.Fluid, t.plan.RunDry, t.plan.Heat, t.show
-	fmt.Fprintf(t.w, "  how much    %s   %d of %s; %s are needed\n", s.Volume(f.Charge), f.Packs, s.Volume(t.job.Fluid.Pack), s.Volume(f.Needed))
+	fmt.Fprintf(t.w, "  how much    %s   %s of %s; %s are needed\n", s.Volume(f.Charge), counted(f.Packs, "pack"), s.Volume(t.job.Fluid.Pack), s.Volume(f.Needed))
 	fmt.Fprintf(t.w, "  until when  %s   or when %s are left, whichever is first\n", s.Duration(t.plan.Run), s.VolumeFine(d.StopLevel))
 	switch {
 	case d.Earliest == nil:

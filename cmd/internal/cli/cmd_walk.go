@@ -190,7 +190,7 @@ func (w *walker) refuse(judged safety.Assessment) {
 
 func (w *walker) stop(message, lift string, set []string) {
 	out, columns := w.app.env.Stdout, w.columns()
-	fmt.Fprintln(out, prompt.Wrap("STOP  "+message+".", "  ", columns))
+	fmt.Fprintln(out, prompt.Wrap("STOP: "+message+".", "  ", columns))
 	if lift != "" {
 		fmt.Fprintln(out, prompt.Wrap("what lifts it: "+lift+".", "    ", columns))
 	}
@@ -249,10 +249,10 @@ func (w *walker) greet(again bool) {
 		fmt.Fprintln(out, "DEMONSTRATION: nobody does this work.")
 	}
 	fmt.Fprintln(out)
-	for _, c := range append(report.Cautions(), list.Cautions...) {
+	for _, c := range list.Cautions {
 		fmt.Fprintln(out, prompt.Wrap(c, "  ", w.columns()))
 	}
-	fmt.Fprintln(out, "\n  ? help   < back   n note   s skip, with a reason   p leave it safe   ! emergency")
+	fmt.Fprintln(out, "\n  ? help   < back   n note   s skip   p leave it safe   ! emergency")
 }
 
 func (w *walker) columns() int { return min(w.app.env.Width(), 79) }

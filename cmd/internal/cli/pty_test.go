@@ -65,16 +65,21 @@ type terminal struct {
 // start runs the program in a pseudo-terminal, with a home of its own.
 func start(t *testing.T, home string, args ...string) *terminal {
 	t.Helper()
+	p := startWith(t, append(environ(home), "DAYTANK_OPERATOR=Tobi Fenn", "DAYTANK_STORE="+filepath.Join(home, "records.db")), args...)
+	p.home = home
+	return p
+}
+
+// startWith runs the program in a pseudo-terminal of 24 lines and 80 columns.
+func startWith(t *testing.T, environ []string, args ...string) *terminal {
+	t.Helper()
 	cmd := exec.Command(os.Args[0], args...)
-	cmd.Env = []string{
-		asProgram + "=1", "HOME=" + home, "TERM=xterm", "PATH=" + os.Getenv("PATH"), "TZ=UTC",
-		"DAYTANK_OPERATOR=Tobi Fenn", "DAYTANK_STORE=" + filepath.Join(home, "records.db"),
-	}
+	cmd.Env = environ
 	tty, err := pty.StartWithSize(cmd, &pty.Winsize{Rows: 24, Cols: 80})
 	if err != nil {
 		t.Fatal(err)
 	}
-	p := &terminal{t: t, tty: tty, cmd: cmd, closed: make(chan struct{}), home: home}
+	p := &terminal{t: t, tty: tty, cmd: cmd, closed: make(chan struct{})}
 	go p.read()
 	t.Cleanup(func() { cmd.Process.Kill(); tty.Close() })
 	return p
@@ -243,7 +248,7 @@ func (p *terminal) inRun(said string, list checklist.Checklist) {
 func runAs(t *testing.T, home string, args ...string) (stdout string, code int) {
 	t.Helper()
 	cmd := exec.Command(os.Args[0], args...)
-	cmd.Env = []string{asProgram + "=1", "HOME=" + home, "TZ=UTC", "DAYTANK_STORE=" + filepath.Join(home, "records.db")}
+	cmd.Env = append(environ(home), "DAYTANK_STORE="+filepath.Join(home, "records.db"))
 	out, err := cmd.Output()
 	if cmd.ProcessState == nil {
 		t.Fatal(err)

@@ -3,6 +3,7 @@ package cli
 import (
 	"fmt"
 	"strings"
+	"unicode/utf8"
 
 	"daytank/cmd/internal/prompt"
 	"daytank/procedures"
@@ -62,7 +63,7 @@ func (w *walker) step(ask checklist.Ask) {
 		w.say("answered before: ", prompt.Plain(was), "    ")
 	}
 	for i, o := range s.Options {
-		fmt.Fprintf(out, "    %d  %s\n", i+1, strings.TrimSpace(o.Key+"   "+different(o)))
+		fmt.Fprintf(out, "    %d  %s\n", i+1, strings.TrimSpace(fmt.Sprintf("%-14s %s", o.Key, different(o))))
 	}
 }
 
@@ -75,10 +76,10 @@ func (w *walker) hazard(phase, id string) {
 	}
 	if key := phase + " " + id; !w.told[key] {
 		w.told[key] = true
-		w.say("CAUTION  ", h.Name+": "+h.Control, "  ")
+		w.say("CAUTION: ", h.Name+": "+h.Control, "  ")
 		return
 	}
-	w.say("CAUTION  ", h.Name, "  ")
+	w.say("CAUTION: ", h.Name, "  ")
 }
 
 // different gives the words of an option where they say more than its key.
@@ -91,7 +92,7 @@ func different(o procedures.Option) string {
 
 func (w *walker) caution(f checklist.Finding) {
 	fmt.Fprintln(w.app.env.Stdout)
-	w.say("CAUTION  ", f.Message+".", "  ")
+	w.say("CAUTION: ", f.Message+".", "  ")
 	if f.Lift != "" {
 		w.say("what lifts it: ", f.Lift+".", "    ")
 	}
@@ -99,7 +100,7 @@ func (w *walker) caution(f checklist.Finding) {
 
 func (w *walker) blocked(ask checklist.Ask) {
 	fmt.Fprintln(w.app.env.Stdout)
-	w.say("STOP  ", ask.Reason+".", "  ")
+	w.say("STOP: ", ask.Reason+".", "  ")
 	for _, f := range ask.Stops {
 		w.stop(f.Message, f.Lift, f.Set)
 	}
@@ -114,10 +115,10 @@ func (w *walker) blocked(ask checklist.Ask) {
 func (w *walker) hold(ask checklist.Ask) {
 	fmt.Fprintln(w.app.env.Stdout)
 	if ask.Kind == checklist.AskRelease {
-		w.say("HOLD  ", "work stops here until a second person has looked: "+ask.Step.Say, "  ")
+		w.say("HOLD: ", "work stops here until a second person has looked: "+ask.Step.Say, "  ")
 		return
 	}
-	w.say("HOLD  ", "nobody else is here, so look once more yourself; the record says that no second person released it.", "  ")
+	w.say("HOLD: ", "nobody else is here, so look once more yourself; the record says that no second person released it.", "  ")
 	w.say("", ask.Step.Hold.Ask, "  ")
 }
 
@@ -136,13 +137,13 @@ func (w *walker) run(r checklist.RunAsk) {
 	case checklist.RunBaseline:
 		return
 	case checklist.RunStart:
-		fmt.Fprintf(out, "\n  DO  start the engine on the fluid: first %s.\n", r.Next)
+		fmt.Fprintf(out, "\n  DO: start the engine on the fluid: first %s.\n", r.Next)
 		return
 	case checklist.RunOff:
-		fmt.Fprintf(out, "\n  STOP  KEY OFF: %s.\a\n", r.Reason)
+		fmt.Fprintf(out, "\n  STOP: KEY OFF: %s.\a\n", r.Reason)
 		return
 	case checklist.RunStage:
-		fmt.Fprintf(out, "\n  DO  %s\a\n", stageOrder(r))
+		fmt.Fprintf(out, "\n  DO: %s\a\n", stageOrder(r))
 		return
 	}
 	line := fmt.Sprintf("    run %s   stage %d of %d, %s, %s of %s   planned end in %s",
@@ -173,6 +174,10 @@ func stageOrder(r checklist.RunAsk) string {
 	return "go to " + r.Next + "."
 }
 
+// longestQuestion is how long a question may be for its answer to stand behind it
+// on the same line.
+const longestQuestion = 48
+
 // question is the line with the prompt.
 func (w *walker) question(ask checklist.Ask) string {
 	prefix := ask.Prompt
@@ -185,6 +190,9 @@ func (w *walker) question(ask checklist.Ask) string {
 	question := prompt.Wrap(prefix, "", w.columns()-len("(or 0 0 0) > "))
 	if ask.Digits != "" {
 		question += " (or " + strings.Join(strings.Split(ask.Digits, ""), " ") + ")"
+	}
+	if last := question[strings.LastIndex(question, "\n")+1:]; utf8.RuneCountInString(last) > longestQuestion {
+		return question + "\n  > "
 	}
 	return question + " > "
 }
