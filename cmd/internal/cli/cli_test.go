@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"regexp"
 	"strings"
@@ -46,7 +47,8 @@ func saying(err error) func(*app) *cobra.Command {
 
 func TestMisuse(t *testing.T) {
 	tests := []struct{ line, stderr string }{
-		{"wlak", "daytank: unknown command \"daytank wlak\"\nhint: daytank --help says how it is called\n"},
+		{"bilge", "daytank: unknown command \"daytank bilge\"\nhint: daytank --help says how it is called\n"},
+		{"wlak", "daytank: unknown command \"daytank wlak\"\nhint: did you mean plan or walk?\n"},
 		{"setings", "daytank: unknown command \"daytank setings\"\nhint: did you mean settings?\n"},
 		{"setings --json", "daytank: unknown command \"daytank setings\"\nhint: did you mean settings?\n"},
 		{"help setings", "daytank: unknown command \"daytank setings\"\nhint: did you mean settings?\n"},
@@ -321,17 +323,40 @@ func TestHelp(t *testing.T) {
 	})
 }
 
+// The examples of the help run, in a folder with a job file and a home with
+// three jobs. Those that walk need a terminal, and are refused here.
 func TestHelpExamplesRun(t *testing.T) {
+	home := t.TempDir()
+	van, err := os.ReadFile(vanFile)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Chdir(home)
+	if err := os.WriteFile("van.yaml", van, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	records := filepath.Join(home, ".local/share/daytank/records.db")
+	for range 3 {
+		if out, code := runAs(t, home, "demo", "--store", records); code != 0 {
+			t.Fatalf("demo: status %d\n%s", code, out)
+		}
+	}
 	a := &app{env: Env{}.filled()}
 	ran := 0
 	everyCommand(a.newRoot(constructors), func(c *cobra.Command) {
 		for line := range strings.Lines(c.Example) {
-			words, ok := strings.CutPrefix(strings.TrimSpace(line), program)
+			args, ok := strings.CutPrefix(strings.TrimSpace(line), program)
 			if !ok {
 				t.Errorf("%s: example %q does not start with %s", c.CommandPath(), line, program)
 			}
-			if got := runIn(t.TempDir(), words, nil); got.Code != Done {
-				t.Errorf("%s: example %q: %+v", c.CommandPath(), line, got)
+			want := 0
+			if c.Name() == "walk" || strings.Contains(args, "--by-hand") {
+				want = int(Refused)
+			}
+			cmd := exec.Command(os.Args[0], words(strings.ReplaceAll(args, "'", `"`))...)
+			cmd.Env = environ(home)
+			if out, _ := cmd.CombinedOutput(); cmd.ProcessState.ExitCode() != want {
+				t.Errorf("%s: example %q: %v, want %d\n%s", c.CommandPath(), line, cmd.ProcessState, want, out)
 			}
 			ran++
 		}

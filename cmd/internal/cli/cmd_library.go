@@ -60,8 +60,6 @@ after the id in it.`,
 		Example: `  daytank library list procedures
   daytank library show rail-pumped
   daytank library check van.yaml`,
-		Args: unknownCommand,
-		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
 	cmd.AddCommand(a.libraryList(), a.libraryShow(), a.libraryCheck())
 	return cmd

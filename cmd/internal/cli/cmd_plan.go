@@ -32,7 +32,7 @@ when the plan is not ready; walk is what refuses.`,
 		ValidArgsFunction: a.completeJobOrFile,
 	}
 	cmd.Flags().BoolVar(&asJSON, "json", false, "as JSON")
-	cmd.Flags().StringArrayVar(&set, "set", nil, "change the job first: `PATH=VALUE`, such as 'rig.charge=2 L'; may be repeated")
+	cmd.Flags().StringArrayVar(&set, "set", nil, "`PATH=VALUE` to change in the job first; may be repeated")
 	return cmd
 }
 

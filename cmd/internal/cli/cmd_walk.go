@@ -46,7 +46,7 @@ terminal and nowhere else: without one, walk refuses with status 3.`,
 		},
 		ValidArgsFunction: a.completeJobOrFile,
 	}
-	cmd.Flags().StringArrayVar(&set, "set", nil, "change the job of a file first: `PATH=VALUE`; may be repeated")
+	cmd.Flags().StringArrayVar(&set, "set", nil, "`PATH=VALUE` to change in the job first; may be repeated")
 	return cmd
 }
 
