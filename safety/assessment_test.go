@@ -1,0 +1,146 @@
+package safety
+
+import (
+	"fmt"
+	"regexp"
+	"slices"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"daytank/planner"
+	"daytank/planner/quantity"
+)
+
+// The demo van is ready: its return empties the container in half a minute if
+// it slips out, and nobody measured what heat it brings.
+func TestVan(t *testing.T) {
+	a := assessed(t)
+	want := []Worded{
+		{
+			Rule: "return-off", Severity: "caution",
+			Message: "if the return hose slips out near the planned end, the container is empty in 30 s",
+			Lift:    "pour in 2.40 L",
+			Set:     []string{"rig.charge=2400 mL"},
+			Source:  "arithmetic of the plan; the limits of 10 s and 60 s are common practice, no source",
+		},
+		{
+			Rule: "assumed-value", Severity: "note",
+			Message: "assumed, with a wide band: engine.return_heat",
+			Lift:    "measure them: a jug and a watch for the return flow, the data sheet for the fluid",
+			Set:     []string{},
+			Source:  "planning assumptions, common practice, no source",
+		},
+	}
+	if diff := cmp.Diff(want, a.Worded(quantity.Printer{})); diff != "" {
+		t.Errorf("(-want +got):\n%s", diff)
+	}
+	if !a.Ready {
+		t.Error("it is not ready")
+	}
+}
+
+// Without the coil it is not, and the coil that is offered makes it ready.
+func TestVanWithoutCoil(t *testing.T) {
+	job := van(t, noCoil)
+	a := Assess(job, planner.Compute(job))
+	stops := a.Of(Stop)
+	if a.Ready || len(stops) != 1 || stops[0].Rule != "fluid-temperature" {
+		t.Fatalf("ready %v, stops %+v, want one of fluid-temperature", a.Ready, stops)
+	}
+	changed, err := Apply(job, stops[0].Set)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if changed.Rig.Coil == nil || !Assess(changed, planner.Compute(changed)).Ready {
+		t.Errorf("%v is no coil, or not one that works", stops[0].Set)
+	}
+}
+
+// Stops come first, then cautions, then notes; within them, rules in their
+// order. Ready is only a job without stops.
+func TestOrderAndReady(t *testing.T) {
+	place := map[string]int{}
+	for i, r := range Rules() {
+		place[r.ID] = i
+	}
+	ready := 0
+	for _, set := range jobs {
+		a := assessed(t, set...)
+		sorted := slices.IsSortedFunc(a.Findings, func(x, y Finding) int {
+			if x.Severity != y.Severity {
+				return int(y.Severity) - int(x.Severity)
+			}
+			return place[x.Rule] - place[y.Rule]
+		})
+		if !sorted {
+			t.Errorf("%v: out of order: %+v", set, a.Findings)
+		}
+		if a.Ready != (len(a.Of(Stop)) == 0) {
+			t.Errorf("%v: ready %v with the stops %+v", set, a.Ready, a.Of(Stop))
+		}
+		if n := len(a.Of(Stop)) + len(a.Of(Caution)) + len(a.Of(Note)); n != len(a.Findings) {
+			t.Errorf("%v: %d findings, %d of the three severities", set, len(a.Findings), n)
+		}
+		if a.Ready {
+			ready++
+		}
+	}
+	if ready == 0 || ready == len(jobs) {
+		t.Errorf("%d of %d jobs are ready: the table tells nothing", ready, len(jobs))
+	}
+}
+
+// The same job and plan give the same assessment, and neither is changed.
+func TestAssessIsPure(t *testing.T) {
+	for _, set := range jobs {
+		job := van(t, set...)
+		plan := planner.Compute(job)
+		file, before := string(job.File()), fmt.Sprintf("%+v", plan.Fluid)
+		first, second := Assess(job, plan), Assess(job, plan)
+		if diff := cmp.Diff(first, second); diff != "" {
+			t.Errorf("%v: assessed twice (-first +second):\n%s", set, diff)
+		}
+		if string(job.File()) != file || fmt.Sprintf("%+v", plan.Fluid) != before {
+			t.Errorf("%v: job or plan are others after they were assessed", set)
+		}
+	}
+}
+
+func TestSeverityWords(t *testing.T) {
+	for s, want := range map[Severity]string{Stop: "stop", Caution: "caution", Note: "note", 0: "none", 9: "none"} {
+		if got := s.String(); got != want {
+			t.Errorf("severity %d is %q, want %q", s, got, want)
+		}
+	}
+}
+
+// Nothing found is an empty list in JSON, not null.
+func TestWordedOfNothing(t *testing.T) {
+	if got := (Assessment{}).Worded(quantity.Printer{}); got == nil || len(got) != 0 {
+		t.Errorf("%#v, want an empty list", got)
+	}
+}
+
+// Identifiers are never reused: taken together they are the ones written here.
+func TestRules(t *testing.T) {
+	want := []string{
+		"wrong-remedy", "charge-short", "container-small", "return-off", "fluid-temperature", "hose-rating",
+		"feed-pressure", "flash-point", "ventilation", "alone", "not-answered", "assumed-value", "clean-interval",
+	}
+	form := regexp.MustCompile(`^[a-z]+(-[a-z]+)*$`)
+	var got []string
+	for _, r := range Rules() {
+		got = append(got, r.ID)
+		if r.Title == "" || r.Source == "" || !form.MatchString(r.ID) {
+			t.Errorf("rule %+v lacks its title or source, or has an odd name", r)
+		}
+	}
+	if diff := cmp.Diff(want, got); diff != "" {
+		t.Errorf("(-want +got):\n%s", diff)
+	}
+	Rules()[0] = Rule{}
+	if Rules()[0].ID != want[0] {
+		t.Error("the caller of Rules can change them")
+	}
+}

@@ -1,0 +1,21 @@
+package safety
+
+var containerSmall = Rule{
+	ID:     "container-small",
+	Title:  "whether the container holds the warmed charge with a tenth of room",
+	Source: "arithmetic of the plan; the tenth is common practice, no source",
+	check:  checkContainerSmall,
+}
+
+func checkContainerSmall(s subject) []Finding {
+	if !isSmall(s) {
+		return nil
+	}
+	needed := s.job.ContainerNeeded(s.plan)
+	found := stop("the charge of %v, warmed and with a tenth of room, takes %v, and the container holds %v",
+		s.plan.Fluid.Charge, needed, s.job.Rig.Container.Capacity).
+		liftedBy("a larger container")
+	return []Finding{s.lifted(found, isSmall, containerOf(needed))}
+}
+
+func isSmall(s subject) bool { return s.job.ContainerNeeded(s.plan) > s.job.Rig.Container.Capacity }

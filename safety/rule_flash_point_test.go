@@ -1,0 +1,22 @@
+package safety
+
+import "testing"
+
+// 38 °C is the least flash point of No. 1-D diesel (ASTM D975), 55 °C that of
+// ordinary diesel (EN 590).
+func TestFlashPoint(t *testing.T) {
+	tooLight := func(shown string) []found {
+		return []found{{"stop", "the fluid's flash point of " + shown + " is below the 38 °C of the lightest diesel", nil}}
+	}
+	light := func(shown string) []found {
+		return []found{{"caution", "the fluid's flash point of " + shown + " is below the 55 °C of ordinary diesel", nil}}
+	}
+	judge(t, flashPoint, []row{
+		{"67 °C is above that of diesel", nil, nil},
+		{"EN 590, on the limit", []string{flashAt(55)}, nil},
+		{"just below it, and never shown as if on it", []string{flashAt(55 - hair)}, light("54 °C")},
+		{"ASTM D975 No. 1-D, on the limit", []string{flashAt(38)}, light("38 °C")},
+		{"just below it", []string{flashAt(38 - hair)}, tooLight("37 °C")},
+		{"petrol", []string{"fluid.flash_point=-40 °C"}, tooLight("-40 °C")},
+	})
+}
