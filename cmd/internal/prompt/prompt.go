@@ -32,6 +32,7 @@ const longestLine = 4096
 type Line struct {
 	out   io.Writer
 	lines chan line
+	ended bool // the end of the input has been met
 	wait  func(context.Context, time.Duration) <-chan struct{}
 }
 
@@ -81,10 +82,7 @@ func (l *Line) Fresh() bool {
 		select {
 		case got, open := <-l.lines:
 			if !open || got.err != nil {
-				// The end is kept for the next reading.
-				l.lines = make(chan line, 1)
-				l.lines <- line{err: ErrEnd}
-				close(l.lines)
+				l.ended = true // for the next reading
 				return dropped
 			}
 			dropped = true
@@ -99,6 +97,9 @@ func (l *Line) Fresh() bool {
 // [ErrWake], and the cause of the context.
 func (l *Line) Read(ctx context.Context, question string, wake time.Duration) (string, error) {
 	io.WriteString(l.out, question)
+	if l.ended {
+		return "", ErrEnd
+	}
 	var over <-chan struct{}
 	if wake > 0 {
 		waiting, cancel := context.WithCancel(ctx)
@@ -107,10 +108,11 @@ func (l *Line) Read(ctx context.Context, question string, wake time.Duration) (s
 	}
 	select {
 	case got, open := <-l.lines:
-		if !open {
+		l.ended = !open || got.err != nil
+		if l.ended {
 			return "", ErrEnd
 		}
-		return strings.TrimSpace(got.text), got.err
+		return strings.TrimSpace(got.text), nil
 	case <-ctx.Done():
 		return "", context.Cause(ctx)
 	case <-over:

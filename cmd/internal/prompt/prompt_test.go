@@ -1,0 +1,138 @@
+package prompt
+
+import (
+	"context"
+	"errors"
+	"io"
+	"strings"
+	"testing"
+	"time"
+)
+
+func sleep(ctx context.Context, d time.Duration) {
+	select {
+	case <-time.After(d):
+	case <-ctx.Done():
+	}
+}
+
+// reading gives a Line over a pipe, and its other end.
+func reading(t *testing.T) (*Line, *io.PipeWriter, *strings.Builder) {
+	t.Helper()
+	in, w := io.Pipe()
+	var out strings.Builder
+	t.Cleanup(func() { w.Close() })
+	return New(in, &out, sleep), w, &out
+}
+
+func TestReadALine(t *testing.T) {
+	l, w, out := reading(t)
+	go io.WriteString(w, "  dead \r\n")
+	got, err := l.Read(t.Context(), "fuse number > ", 0)
+	if err != nil || got != "dead" || out.String() != "fuse number > " {
+		t.Errorf("%q, %v, wrote %q", got, err, out.String())
+	}
+}
+
+// The end of the input is an error, never an answer: neither an empty one nor
+// the beginning of a line that was not entered.
+func TestEndOfInputIsNoAnswer(t *testing.T) {
+	for _, typed := range []string{"", "dea"} {
+		l, w, _ := reading(t)
+		go func() {
+			io.WriteString(w, typed)
+			w.Close()
+		}()
+		for range 3 {
+			if got, err := l.Read(t.Context(), "", 0); !errors.Is(err, ErrEnd) || got != "" {
+				t.Errorf("after %q: %q, %v", typed, got, err)
+			}
+		}
+	}
+}
+
+func TestReadWakes(t *testing.T) {
+	l, w, _ := reading(t)
+	if got, err := l.Read(t.Context(), "", time.Millisecond); !errors.Is(err, ErrWake) || got != "" {
+		t.Errorf("%q, %v", got, err)
+	}
+	go io.WriteString(w, "later\n")
+	if got, err := l.Read(t.Context(), "", time.Minute); err != nil || got != "later" {
+		t.Errorf("%q, %v", got, err)
+	}
+}
+
+func TestReadIsInterrupted(t *testing.T) {
+	l, _, _ := reading(t)
+	cause := errors.New("hangup")
+	ctx, cancel := context.WithCancelCause(t.Context())
+	cancel(cause)
+	if _, err := l.Read(ctx, "", 0); !errors.Is(err, cause) {
+		t.Errorf("%v", err)
+	}
+}
+
+// What was typed or pasted before a question stands there does not count.
+func TestFreshDropsWhatWasTypedBefore(t *testing.T) {
+	l, w, _ := reading(t)
+	if l.Fresh() {
+		t.Error("something was there before anything was typed")
+	}
+	io.WriteString(w, "dead\ndry\n23\n")
+	deadline := time.Now().Add(5 * time.Second)
+	for len(l.lines) < 3 && time.Now().Before(deadline) {
+		time.Sleep(time.Millisecond)
+	}
+	if !l.Fresh() {
+		t.Error("nothing was dropped")
+	}
+	go io.WriteString(w, "seen\n")
+	if got, err := l.Read(t.Context(), "", 0); err != nil || got != "seen" {
+		t.Errorf("%q, %v", got, err)
+	}
+	w.Close()
+	for len(l.lines) == 0 && time.Now().Before(deadline) {
+		time.Sleep(time.Millisecond)
+	}
+	if l.Fresh() {
+		t.Error("the end counts as something typed")
+	}
+	if _, err := l.Read(t.Context(), "", 0); !errors.Is(err, ErrEnd) {
+		t.Errorf("after the end: %v", err)
+	}
+}
+
+func TestPlain(t *testing.T) {
+	for text, want := range map[string]string{
+		"Mara Quill":               "Mara Quill",
+		"\x1b[31mred\x1b[0m":       "[31mred[0m",
+		"one\ntwo\tthree\rfour":    "one two three four",
+		"a\u202egnp.exe":           "agnp.exe",
+		"bell\a and \x00 and \xff": "bell and  and ",
+		"zero\u200bwidth":          "zerowidth",
+		"Öl 40 °C":                 "Öl 40 °C",
+	} {
+		if got := Plain(text); got != want {
+			t.Errorf("%q: got %q, want %q", text, got, want)
+		}
+	}
+}
+
+func TestWrap(t *testing.T) {
+	text := "Pull the fuse of the in-tank pump, or unplug it, and prove it dead."
+	got := Wrap(text, "  ", 30)
+	for line := range strings.Lines(got) {
+		if len(strings.TrimRight(line, "\n")) > 30 || !strings.HasPrefix(line, "  ") {
+			t.Errorf("%q", line)
+		}
+	}
+	if strings.Join(strings.Fields(got), " ") != text {
+		t.Errorf("words were lost: %q", got)
+	}
+	if Wrap("", "  ", 30) != "" {
+		t.Error("nothing is wrapped into something")
+	}
+	if got := Wrap("averyveryverylongword here", "", 12); got != "averyveryverylongword\nhere" {
+		t.Errorf("%q", got)
+	}
+}
