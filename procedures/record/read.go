@@ -257,7 +257,7 @@ func (r *reader) escape() (rune, error) {
 	return pair, nil
 }
 
-// unit reads uXXXX, the backslash before it being read already.
+// unit reads u and four hexadecimal digits, the backslash before being read already.
 func (r *reader) unit() (rune, error) {
 	if r.at+5 > len(r.data) {
 		return 0, r.wrong("escape without an end")
