@@ -99,6 +99,9 @@ func Clear(d Demand, job, step string, a Answer) (Clearance, error) {
 
 func (n Number) clear(d Demand, job, step, text, earlier string) (Clearance, error) {
 	x, ok := plainNumber(text, n.Unit)
+	if !ok && d.Word != "" {
+		return refuse("%q is not it: %s", text, d.Ask)
+	}
 	if !ok {
 		return refuse("%q is not a plain number%s: %s", text, inUnit(n.Unit), d.Ask)
 	}

@@ -137,8 +137,10 @@ type actor struct {
 	clock  *demo.Clock
 }
 
-// Fresh finds nothing: an actor types nothing beforehand.
-func (*actor) Fresh() bool { return false }
+// ReadFresh is Read: an actor types nothing beforehand.
+func (t *actor) ReadFresh(ctx context.Context, question string, wake time.Duration, _ func() time.Duration) (string, error) {
+	return t.Read(ctx, question, wake)
+}
 
 // Read answers the question that was asked last.
 func (t *actor) Read(_ context.Context, question string, wake time.Duration) (string, error) {

@@ -85,7 +85,7 @@ func (a *app) walk(ctx context.Context, name string, set []string) error {
 // of the demonstration.
 type conversation interface {
 	Read(ctx context.Context, question string, wake time.Duration) (string, error)
-	Fresh() bool
+	ReadFresh(ctx context.Context, question string, wake time.Duration, mono func() time.Duration) (string, error)
 }
 
 // walker walks one job in line mode.

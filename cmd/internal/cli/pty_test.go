@@ -135,8 +135,10 @@ func (p *terminal) expect(texts ...string) string {
 
 func tail(text string) string { return text[max(0, len(text)-3000):] }
 
+// send types, after the time that anybody takes to read.
 func (p *terminal) send(text string) {
 	p.t.Helper()
+	time.Sleep(3 * time.Millisecond)
 	if _, err := io.WriteString(p.tty, text); err != nil {
 		p.t.Fatal(err)
 	}
@@ -362,4 +364,33 @@ func lostSteps(t *testing.T, before, after string) string {
 		}
 	}
 	return lost
+}
+
+// A whole script pasted at once answers nothing that it was typed before: the
+// first line may, the rest does not count.
+func TestPastedScriptAnswersNothing(t *testing.T) {
+	home := t.TempDir()
+	p := start(t, home, "walk", vanFile)
+	p.expect(" > ")
+	p.send("the return is tied and Mara is there\runeven idle\rnone\rnormal\rnone at all\r\r\r18\routside\rgreen\r")
+	p.expect("does not count")
+	p.expect(" > ")
+	if ask, _ := p.asked(); ask.Step.ID != "symptom-stated" {
+		t.Errorf("the paste has come as far as %s", ask.Step.ID)
+	}
+}
+
+// Enter, Space and yes prove nothing, however often.
+func TestMashingProvesNothing(t *testing.T) {
+	home := t.TempDir()
+	p := start(t, home, "walk", vanFile)
+	p.walkUntil("ventilation")
+	p.expect(" > ")
+	for _, typed := range []string{"\r", " \r", "   \r", "y\r", "yes\r", "ok\r", "\r\r\r\r\r\r"} {
+		p.send(typed)
+		p.expect(" > ")
+	}
+	if ask, _ := p.asked(); ask.Step.ID != "ventilation" {
+		t.Errorf("mashing has come as far as %s", ask.Step.ID)
+	}
 }

@@ -155,26 +155,13 @@ func (w *walker) emergency() {
 }
 
 // read asks for one line and makes an input of it. An input without a verb is
-// none.
+// none. Nothing that was typed before a question stood there answers it.
 func (w *walker) read(ctx context.Context, ask checklist.Ask) (checklist.Input, error) {
-	if guards(ask.Kind) && w.talk.Fresh() {
-		fmt.Fprintln(w.app.env.Stdout, "  What was typed before this question stood here does not count.")
-	}
-	text, err := w.talk.Read(ctx, w.question(ask), wake(ask))
+	text, err := w.talk.ReadFresh(ctx, w.question(ask), wake(ask), w.app.env.Mono)
 	if err != nil {
 		return checklist.Input{}, err
 	}
 	return w.input(ctx, ask, text)
-}
-
-// guards tells whether a question is one that nothing typed beforehand may
-// answer.
-func guards(kind checklist.AskKind) bool {
-	switch kind {
-	case checklist.AskProof, checklist.AskAcknowledge, checklist.AskRelease, checklist.AskSelfCheck:
-		return true
-	}
-	return false
 }
 
 // wake gives how long to wait for a line before looking again; 0 is for ever.

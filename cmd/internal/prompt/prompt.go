@@ -75,8 +75,8 @@ func (l *Line) read(in io.Reader) {
 	}
 }
 
-// Fresh drops what was typed before now, and tells whether there was anything.
-func (l *Line) Fresh() bool {
+// fresh drops what was typed before now, and tells whether there was anything.
+func (l *Line) fresh() bool {
 	dropped := false
 	for {
 		select {
@@ -89,6 +89,32 @@ func (l *Line) Fresh() bool {
 		default:
 			return dropped
 		}
+	}
+}
+
+// soonest is how long after a question stands there an answer can come at the
+// earliest from somebody who has read it.
+const soonest = 150 * time.Millisecond
+
+// ReadFresh is [Line.Read] for a question that nothing typed or pasted
+// beforehand may answer: what is there already is dropped, and so is what comes
+// sooner than anybody reads. Mono is a clock that never steps back.
+func (l *Line) ReadFresh(ctx context.Context, question string, wake time.Duration, mono func() time.Duration) (string, error) {
+	l.sayDropped(l.fresh())
+	for {
+		asked := mono()
+		text, err := l.Read(ctx, question, wake)
+		if err != nil || mono()-asked >= soonest {
+			return text, err
+		}
+		l.fresh()
+		l.sayDropped(true)
+	}
+}
+
+func (l *Line) sayDropped(dropped bool) {
+	if dropped {
+		io.WriteString(l.out, "  What was typed before this question stood here does not count.\n")
 	}
 }
 

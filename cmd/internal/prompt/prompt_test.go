@@ -72,33 +72,49 @@ func TestReadIsInterrupted(t *testing.T) {
 	}
 }
 
-// What was typed or pasted before a question stands there does not count.
-func TestFreshDropsWhatWasTypedBefore(t *testing.T) {
-	l, w, _ := reading(t)
-	if l.Fresh() {
-		t.Error("something was there before anything was typed")
-	}
+// What was typed or pasted before a question stands there does not count, nor
+// does what comes sooner than anybody reads.
+func TestReadFresh(t *testing.T) {
+	l, w, out := reading(t)
 	io.WriteString(w, "dead\ndry\n23\n")
 	deadline := time.Now().Add(5 * time.Second)
 	for len(l.lines) < 3 && time.Now().Before(deadline) {
 		time.Sleep(time.Millisecond)
 	}
-	if !l.Fresh() {
-		t.Error("nothing was dropped")
+	times := []time.Duration{0, 10 * time.Millisecond, time.Second, 3 * time.Second}
+	mono := func() time.Duration {
+		now := times[0]
+		times = times[1:]
+		return now
 	}
-	go io.WriteString(w, "seen\n")
-	if got, err := l.Read(t.Context(), "", 0); err != nil || got != "seen" {
+	go func() {
+		io.WriteString(w, "too soon\n")
+		for len(l.lines) > 0 {
+			time.Sleep(time.Millisecond)
+		}
+		time.Sleep(20 * time.Millisecond)
+		io.WriteString(w, "seen\n")
+	}()
+	got, err := l.ReadFresh(t.Context(), "look > ", 0, mono)
+	if err != nil || got != "seen" {
 		t.Errorf("%q, %v", got, err)
 	}
+	if n := strings.Count(out.String(), "does not count"); n != 2 {
+		t.Errorf("said %d times, want twice: %q", n, out.String())
+	}
+}
+
+func TestReadFreshKeepsTheEnd(t *testing.T) {
+	l, w, _ := reading(t)
 	w.Close()
+	deadline := time.Now().Add(5 * time.Second)
 	for len(l.lines) == 0 && time.Now().Before(deadline) {
 		time.Sleep(time.Millisecond)
 	}
-	if l.Fresh() {
-		t.Error("the end counts as something typed")
-	}
-	if _, err := l.Read(t.Context(), "", 0); !errors.Is(err, ErrEnd) {
-		t.Errorf("after the end: %v", err)
+	for range 2 {
+		if got, err := l.ReadFresh(t.Context(), "", 0, func() time.Duration { return 0 }); !errors.Is(err, ErrEnd) {
+			t.Errorf("%q, %v", got, err)
+		}
 	}
 }
 
