@@ -14,8 +14,8 @@ import (
 )
 
 // Engine is the engine section of a job file. Pointers are nil where nothing
-// was given; the layout's figures then stand in (see [Engine.ReturnFlowBand]
-// and its neighbours).
+// was given; the layout's figures then stand in (see [Engine.ReturnFlowAt] and
+// its neighbours).
 type Engine struct {
 	Layout       Layout
 	Cylinders    int
@@ -123,16 +123,16 @@ func (e *Engine) readEngine(m *strict.Mapping) {
 }
 
 func (e *Engine) readFuelSide(m *strict.Mapping, known bool) {
-	e.ReturnFlow = strict.MaybeWithin(m.Optional("return_flow"), quantity.ParseFlow, 0, quantity.LitresPerHour(2000))
+	e.ReturnFlow = strict.MaybeWithin(m.Optional("return_flow"), quantity.ParseFlow, 0, mostReturn)
 	heat, rise := m.Optional("return_heat"), m.Optional("return_rise")
-	e.ReturnHeat = strict.MaybeWithin(heat, quantity.ParsePower, 0, quantity.Watts(20000))
+	e.ReturnHeat = strict.MaybeWithin(heat, quantity.ParsePower, 0, mostHeat)
 	e.ReturnRise = strict.MaybeWithin(rise, quantity.ParseTemperatureDifference, 0, quantity.Kelvins(100))
 	if heat.Present() && rise.Present() {
 		rise.Problem("return_heat is given as well: give one of the two")
 	}
 	e.ReturnTemperatureMax = e.Layout.ReturnTemperatureMax
 	if v := m.Optional("return_temperature_max"); v.Present() {
-		e.ReturnTemperatureMax = strict.Within(v, quantity.ParseTemperature, quantity.Celsius(20), quantity.Celsius(200))
+		e.ReturnTemperatureMax = strict.Within(v, quantity.ParseTemperature, coolestReturn, hottestReturn)
 	}
 	if v := m.Optional("own_feed_pump"); v.Present() {
 		own := v.Bool()
@@ -142,10 +142,10 @@ func (e *Engine) readFuelSide(m *strict.Mapping, known bool) {
 	e.InletDepressionLimit = strict.MaybeWithin(m.Optional("inlet_depression_limit"), quantity.ParsePressure, quantity.Kilopascals(0.5), quantity.Kilopascals(90))
 	e.FilterVolume, e.LineVolume = e.Layout.FilterVolume, e.Layout.LineVolume
 	if v := m.Optional("filter_volume"); v.Present() {
-		e.FilterVolume = strict.Within(v, quantity.ParseVolume, 0, quantity.Litres(50))
+		e.FilterVolume = strict.Within(v, quantity.ParseVolume, 0, mostInLoop)
 	}
 	if v := m.Optional("line_volume"); v.Present() {
-		e.LineVolume = strict.Within(v, quantity.ParseVolume, 0, quantity.Litres(50))
+		e.LineVolume = strict.Within(v, quantity.ParseVolume, 0, mostInLoop)
 	}
 	e.Primer, e.Crank = e.Layout.Primer, e.Layout.Crank
 	if v := m.Optional("primer"); v.Present() {
@@ -164,6 +164,9 @@ func readPrimer(m *strict.Mapping) Primer {
 	case "electric":
 		p.Flow = strict.Within(m.Required("flow"), quantity.ParseFlow, quantity.LitresPerHour(1), quantity.LitresPerHour(2000))
 		p.RunPerKeyOn = strict.Within(m.Required("run_per_key_on"), quantity.ParseDuration, quantity.Seconds(0.5), quantity.Minutes(10))
+	default:
+		// Without a kind nobody knows which keys belong here.
+		return p
 	}
 	m.Close()
 	return p

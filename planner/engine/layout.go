@@ -42,6 +42,15 @@ type Layout struct {
 	Cautions []Text
 }
 
+// Ranges of what a fuel system has, the same in a layout and in a job.
+const (
+	mostInLoop    = quantity.Volume(0.050)      // 50 L
+	mostReturn    = quantity.Flow(2.0 / 3600.0) // 2000 L/h
+	mostHeat      = quantity.Power(20000)
+	coolestReturn = quantity.Temperature(20)
+	hottestReturn = quantity.Temperature(200)
+)
+
 // words are the texts a layout may have.
 var words = []string{"recognise", "supply_break", "return_break", "disable_pump", "proof_of_pump", "stop_engine"}
 
@@ -57,14 +66,14 @@ func ReadLayout(file string, data []byte) (Layout, error) {
 		ID:            m.Required("id").Text(),
 		Title:         strict.English(m.Required("title")),
 		Heavy:         m.Optional("heavy").Bool(),
-		ReturnFlow:    readBand(m.Required("return_flow"), quantity.ParseFlow),
-		ReturnHeat:    readBand(m.Required("return_heat"), quantity.ParsePower),
-		LineVolume:    strict.Read(m.Required("line_volume"), quantity.ParseVolume),
-		FilterVolume:  strict.Read(m.Required("filter_volume"), quantity.ParseVolume),
-		LeastUnusable: strict.Read(m.Required("least_unusable"), quantity.ParseVolume),
+		ReturnFlow:    readBand(m.Required("return_flow"), quantity.ParseFlow, mostReturn),
+		ReturnHeat:    readBand(m.Required("return_heat"), quantity.ParsePower, mostHeat),
+		LineVolume:    strict.Within(m.Required("line_volume"), quantity.ParseVolume, 0, mostInLoop),
+		FilterVolume:  strict.Within(m.Required("filter_volume"), quantity.ParseVolume, 0, mostInLoop),
+		LeastUnusable: strict.Within(m.Required("least_unusable"), quantity.ParseVolume, 0, mostInLoop),
 
-		ReturnTemperatureMax: strict.Read(m.Required("return_temperature_max"), quantity.ParseTemperature),
-		HeatCap:              strict.Read(m.Required("heat_cap"), quantity.ParseTemperature),
+		ReturnTemperatureMax: strict.Within(m.Required("return_temperature_max"), quantity.ParseTemperature, coolestReturn, hottestReturn),
+		HeatCap:              strict.Within(m.Required("heat_cap"), quantity.ParseTemperature, coolestReturn, hottestReturn),
 		Injectors:            m.Required("injectors").OneOf("solenoid", "mechanical"),
 		NeedsFeedPressure:    m.Optional("needs_feed_pressure").Bool(),
 		Mechanical:           m.Optional("mechanical").Bool(),
@@ -98,14 +107,18 @@ func readText(v strict.Value) Text {
 	return t
 }
 
-func readBand[T ~float64](v strict.Value, parse func(string) (T, error)) quantity.Band[T] {
+// readBand reads a band from 0 to most; an end that does not read is not
+// compared with the others.
+func readBand[T ~float64](v strict.Value, parse func(string) (T, error), most T) quantity.Band[T] {
 	m := v.Map()
-	b := quantity.Band[T]{
-		Low:      strict.Read(m.Required("low"), parse),
-		Expected: strict.Read(m.Required("expected"), parse),
-		High:     strict.Read(m.Required("high"), parse),
+	low := strict.MaybeWithin(m.Required("low"), parse, 0, most)
+	expected := strict.MaybeWithin(m.Required("expected"), parse, 0, most)
+	high := strict.MaybeWithin(m.Required("high"), parse, 0, most)
+	var b quantity.Band[T]
+	if low != nil && expected != nil && high != nil {
+		b = quantity.Band[T]{Low: *low, Expected: *expected, High: *high}
 	}
-	if b.Low > b.Expected || b.Expected > b.High || b.Low < 0 {
+	if b.Low > b.Expected || b.Expected > b.High {
 		v.Problem("low, expected and high must rise")
 	}
 	m.Close()

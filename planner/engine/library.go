@@ -109,8 +109,8 @@ func named(file, id string) error {
 }
 
 // readProfile reads the file once as a profile, and its engine section once as
-// an engine, so that a profile that would break a job is refused here. Keys a
-// job requires may be left out of a profile.
+// an engine, so that a profile that would break a job is refused here: what a
+// job requires of its engine section, a profile has too, and it names no other.
 func (l *Library) readProfile(file string, text []byte) (Profile, error) {
 	doc, err := strict.Parse(file, text)
 	if err != nil {
@@ -122,6 +122,9 @@ func (l *Library) readProfile(file string, text []byte) (Profile, error) {
 	section := m.Required("engine")
 	p.doc = section.Document()
 	Read(section.Map(), l)
+	if other := section.Map().Optional("profile"); other.Present() {
+		other.Problem("a profile does not rest on another one")
+	}
 	m.Close()
 	return p, doc.Err()
 }
@@ -170,9 +173,13 @@ func (l *Library) Resolve(doc *strict.Document, at string) {
 	if !name.Present() {
 		return
 	}
-	p, ok := l.profiles[name.Text()]
-	if !ok {
-		name.Problem("no engine profile %q; there are: %s", name.Text(), l.profileNames())
+	id := name.Text()
+	p, ok := l.profiles[id]
+	switch {
+	case id == "":
+		return
+	case !ok:
+		name.Problem("no engine profile %q; there are: %s", id, l.profileNames())
 		return
 	}
 	if err := doc.Merge(at, p.doc); err != nil {

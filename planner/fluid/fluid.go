@@ -44,13 +44,22 @@ const (
 	assumedViscosity100 = 1.2 // mm²/s
 )
 
+// Limits of the two viscosities. The curve of ASTM D341 does not go below some
+// 0.12 mm²/s, where log log Z ends. Oils thin by 2 to 12 times from 40 to
+// 100 °C; two figures farther apart are not of one fluid (own judgement).
+const (
+	leastViscosity = quantity.Viscosity(0.2e-6)
+	mostViscosity  = quantity.Viscosity(100e-6)
+	mostThinning   = 20
+)
+
 var hazardStatement = regexp.MustCompile(`^(EUH|H)[0-9]{3}[A-Za-z]{0,3}$`)
 
 // Read reads the fluid section of a job file. Problems are noted in the
 // document; names of figures that were assumed are returned.
 func Read(m *strict.Mapping) (f Fluid, assumed []string) {
 	f.Name = m.Optional("name").Text()
-	f.FlashPoint = strict.Read(m.Required("flash_point"), quantity.ParseTemperature)
+	f.FlashPoint = strict.Within(m.Required("flash_point"), quantity.ParseTemperature, -60, 400)
 	f.Pack = strict.Within(m.Required("pack"), quantity.ParseVolume, quantity.Millilitres(10), quantity.Litres(250))
 	f.Density15 = AssumedDensity15
 	if v := m.Optional("density"); v.Present() {
@@ -62,7 +71,7 @@ func Read(m *strict.Mapping) (f Fluid, assumed []string) {
 	if v := m.Optional("hazards"); v.Present() {
 		f.Hazards = readHazards(v)
 	}
-	f.CloudPoint = strict.Maybe(m.Optional("cloud_point"), quantity.ParseTemperature)
+	f.CloudPoint = strict.MaybeWithin(m.Optional("cloud_point"), quantity.ParseTemperature, -100, 60)
 	if v := m.Optional("fame_percent"); v.Present() {
 		x := v.Number(0, 100)
 		f.FAMEPercent = &x
@@ -79,20 +88,23 @@ func Read(m *strict.Mapping) (f Fluid, assumed []string) {
 }
 
 func (f *Fluid) readViscosity(m *strict.Mapping, assumed *[]string) {
-	low, high := quantity.SquareMillimetresPerSecond(0.2), quantity.SquareMillimetresPerSecond(100)
 	at40, at100 := m.Optional("viscosity_40"), m.Optional("viscosity_100")
 	f.Viscosity40 = quantity.SquareMillimetresPerSecond(assumedViscosity40)
 	f.Viscosity100 = quantity.SquareMillimetresPerSecond(assumedViscosity100)
 	switch {
 	case at40.Present() && at100.Present():
-		f.Viscosity40 = strict.Within(at40, quantity.ParseViscosity, low, high)
-		f.Viscosity100 = strict.Within(at100, quantity.ParseViscosity, low, high)
-		if f.Viscosity100 >= f.Viscosity40 && f.Viscosity40 > 0 {
+		f.Viscosity40 = strict.Within(at40, quantity.ParseViscosity, leastViscosity, mostViscosity)
+		f.Viscosity100 = strict.Within(at100, quantity.ParseViscosity, leastViscosity, mostViscosity)
+		both := f.Viscosity40 > 0 && f.Viscosity100 > 0
+		switch {
+		case both && f.Viscosity100 >= f.Viscosity40:
 			at100.Problem("a fluid is thinner at 100 °C than at 40 °C")
+		case both && f.Viscosity40 > mostThinning*f.Viscosity100:
+			at100.Problem("no fluid thins more than %d times from 40 °C to 100 °C", mostThinning)
 		}
 	case at40.Present():
-		f.Viscosity40 = strict.Within(at40, quantity.ParseViscosity, low, high)
-		f.Viscosity100 = f.Viscosity40 * assumedViscosity100 / assumedViscosity40
+		f.Viscosity40 = strict.Within(at40, quantity.ParseViscosity, leastViscosity, mostViscosity)
+		f.Viscosity100 = max(leastViscosity, f.Viscosity40*assumedViscosity100/assumedViscosity40)
 		*assumed = append(*assumed, "fluid.viscosity_100")
 	case at100.Present():
 		at40.Problem("is missing: a viscosity at 100 °C needs the one at 40 °C beside it")
@@ -117,7 +129,11 @@ func readHazards(v strict.Value) []string {
 
 // readRatio reads a range written as "2 mL/L .. 5 mL/L", or one figure.
 func readRatio(v strict.Value) *DoseRange {
-	low, high, isRange := strings.Cut(v.Text(), "..")
+	text := v.Text()
+	if text == "" {
+		return nil
+	}
+	low, high, isRange := strings.Cut(text, "..")
 	if !isRange {
 		high = low
 	}

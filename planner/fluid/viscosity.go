@@ -22,6 +22,10 @@ func (f Fluid) Viscosity(t quantity.Temperature) quantity.Viscosity {
 	return quantity.SquareMillimetresPerSecond(unwalther(y))
 }
 
+// thick is where the exponential is far below the last digit, in mm²/s; its
+// polynomial would run over for stiff fluid.
+const thick = 100
+
 func walther(nu float64) float64 {
 	z := nu + 0.7 + math.Exp(-1.47-1.84*nu-0.51*nu*nu)
 	return math.Log10(math.Log10(z))
@@ -29,5 +33,8 @@ func walther(nu float64) float64 {
 
 func unwalther(y float64) float64 {
 	w := math.Pow(10, math.Pow(10, y)) - 0.7
+	if w > thick {
+		return w
+	}
 	return w - math.Exp(-0.7487-3.295*w+0.6119*w*w-0.3193*w*w*w)
 }

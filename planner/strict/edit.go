@@ -2,8 +2,10 @@ package strict
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"go.yaml.in/yaml/v4"
 )
@@ -42,8 +44,16 @@ func (d *Document) Set(path, value string) error {
 	return nil
 }
 
-// SetText writes one plain text at a path, quoted as needed.
+// SetText writes one plain text at a path, quoted as needed. Text that a file
+// could not hold is refused.
 func (d *Document) SetText(path, text string) error {
+	if !utf8.ValidString(text) {
+		return fmt.Errorf("%s: this is not UTF-8 text", path)
+	}
+	if i := strings.IndexFunc(text, isControl); i >= 0 {
+		r, _ := utf8.DecodeRuneInString(text[i:])
+		return fmt.Errorf("%s: %s", path, controlMessage(r))
+	}
 	node := &yaml.Node{Kind: yaml.ScalarNode, Value: text, Tag: "!!str"}
 	if err := set(d.root, strings.Split(path, "."), node); err != nil {
 		return fmt.Errorf("%s: %w", path, err)
@@ -70,22 +80,13 @@ func (d *Document) merge(path string, from *yaml.Node) error {
 	have := (&Mapping{Value: into}).Keys()
 	for i := 0; i+1 < len(from.Content); i += 2 {
 		key := from.Content[i].Value
-		if !contains(have, key) {
+		if !slices.Contains(have, key) {
 			value := copyNode(from.Content[i+1])
 			forget(value)
 			into.node.Content = append(into.node.Content, keyNode(key), value)
 		}
 	}
 	return nil
-}
-
-func contains(keys []string, key string) bool {
-	for _, k := range keys {
-		if k == key {
-			return true
-		}
-	}
-	return false
 }
 
 func parseFragment(value string) (*yaml.Node, error) {

@@ -7,7 +7,8 @@
 // and 0445110376 stays a part number. What it refuses: keys nobody asked for,
 // keys given twice, anchors and aliases (and with them every expansion bomb),
 // tags, more than one document, values of the wrong shape, text that is not
-// UTF-8, control characters, and files over [MaxSize].
+// UTF-8, control characters as they are or as an escape, and files over
+// [MaxSize]. A byte order mark at the start is passed over.
 //
 // A reader walks the document with [Value] and [Mapping]; each call that finds
 // something wrong notes a [Problem] and returns a zero value, so that reading
@@ -18,7 +19,9 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"io"
 	"slices"
+	"strconv"
 	"strings"
 	"unicode/utf8"
 
@@ -27,8 +30,9 @@ import (
 
 // Limits of a document. They are far above any file written by hand.
 const (
-	MaxSize  = 1 << 20 // bytes
-	MaxDepth = 32      // nested mappings and lists
+	MaxSize     = 1 << 20 // bytes
+	MaxDepth    = 32      // nested mappings and lists
+	MaxProblems = 200     // that are listed
 )
 
 // Problem is one thing wrong with a document.
@@ -73,26 +77,57 @@ type Document struct {
 	root     *yaml.Node
 	lines    []string
 	problems Problems
+	unlisted int // problems beyond [MaxProblems]
 }
+
+// byteOrderMark is what some editors put before the first line.
+const byteOrderMark = "\ufeff"
 
 // Parse reads one YAML (or JSON) document. File is the name used in problems.
 // The error, if any, is a [Problems].
 func Parse(file string, data []byte) (*Document, error) {
 	d := &Document{File: file}
+	data = bytes.TrimPrefix(data, []byte(byteOrderMark))
 	if p, bad := refuseBytes(file, data); bad {
 		return nil, Problems{p}
 	}
 	d.lines = strings.Split(string(data), "\n")
-	var root yaml.Node
-	if err := yaml.Load(data, &root); err != nil {
-		return nil, d.syntax(err)
+	root, err := d.load(data)
+	if err != nil {
+		return nil, err
 	}
-	if root.Kind != yaml.DocumentNode || len(root.Content) != 1 {
-		return nil, Problems{{File: file, Message: "the file is empty"}}
-	}
-	d.root = root.Content[0]
+	d.root = root
 	d.refuseShapes(d.root, "", 0)
 	return d, nil
+}
+
+// load gives the root of the only document in data.
+func (d *Document) load(data []byte) (*yaml.Node, error) {
+	loader, err := yaml.NewLoader(bytes.NewReader(data))
+	if err != nil {
+		return nil, d.syntax(err)
+	}
+	var first, second yaml.Node
+	if err := loader.Load(&first); err != nil && !errors.Is(err, io.EOF) {
+		return nil, d.syntax(err)
+	}
+	if first.Kind != yaml.DocumentNode || len(first.Content) != 1 || isNothing(first.Content[0]) {
+		return nil, Problems{{File: d.File, Message: "the file is empty"}}
+	}
+	err = loader.Load(&second)
+	switch {
+	case errors.Is(err, io.EOF):
+		return first.Content[0], nil
+	case err != nil:
+		return nil, d.syntax(err)
+	}
+	d.note(&second, "", "a second document begins here; one to a file is accepted")
+	return nil, d.problems
+}
+
+// isNothing tells whether no more stands there than the start of a document.
+func isNothing(n *yaml.Node) bool {
+	return n.Kind == yaml.ScalarNode && n.Style == 0 && n.Value == "" && n.Anchor == ""
 }
 
 // refuseBytes reports what makes data no text file at all.
@@ -103,14 +138,31 @@ func refuseBytes(file string, data []byte) (Problem, bool) {
 	case !utf8.Valid(data):
 		return at(file, data, invalidAt(data), "this is not UTF-8 text"), true
 	}
-	i := bytes.IndexFunc(data, func(r rune) bool {
-		return (r < 0x20 && r != '\n' && r != '\r' && r != '\t') || r == 0x7f
-	})
-	if i >= 0 {
-		return at(file, data, i, fmt.Sprintf("control character 0x%02x", data[i])), true
+	for i, r := range string(data) {
+		endsLine := r == '\r' && i+1 < len(data) && data[i+1] == '\n'
+		if isControl(r) && !endsLine {
+			return at(file, data, i, controlMessage(r)), true
+		}
 	}
 	return Problem{}, false
 }
+
+// isControl tells whether a character steers a terminal or the reading of a
+// line instead of being read: control characters but line feed and tab, and the
+// marks that break lines or turn the direction of writing.
+func isControl(r rune) bool {
+	switch {
+	case r == '\n', r == '\t':
+		return false
+	case r < 0x20, 0x7f <= r && r < 0xa0:
+		return true
+	case r == 0x2028, r == 0x2029, 0x202a <= r && r <= 0x202e, 0x2066 <= r && r <= 0x2069, r == 0xfeff:
+		return true
+	}
+	return false
+}
+
+func controlMessage(r rune) string { return fmt.Sprintf("control character U+%04X", r) }
 
 func invalidAt(data []byte) int {
 	i := 0
@@ -163,12 +215,7 @@ func (d *Document) refuseShapes(n *yaml.Node, path string, depth int) {
 		d.note(n, path, "nested more than %d deep", MaxDepth)
 		return
 	}
-	if n.Anchor != "" {
-		d.note(n, path, "anchors (&%s) are not accepted: write the value out", n.Anchor)
-	}
-	if n.Style&yaml.TaggedStyle != 0 {
-		d.note(n, path, "tags (%s) are not accepted", n.Tag)
-	}
+	d.refuseMarks(n, path)
 	switch n.Kind {
 	case yaml.AliasNode:
 		d.note(n, path, "aliases (*%s) are not accepted: write the value out", n.Value)
@@ -176,8 +223,23 @@ func (d *Document) refuseShapes(n *yaml.Node, path string, depth int) {
 		d.refuseKeys(n, path, depth)
 	case yaml.SequenceNode:
 		for i, item := range n.Content {
-			d.refuseShapes(item, join(path, fmt.Sprint(i)), depth+1)
+			d.refuseShapes(item, join(path, strconv.Itoa(i)), depth+1)
 		}
+	}
+}
+
+// refuseMarks notes what a value or a key carries beside its text, and control
+// characters that an escape has put into the text.
+func (d *Document) refuseMarks(n *yaml.Node, path string) {
+	if n.Anchor != "" {
+		d.note(n, path, "anchors (&%s) are not accepted: write the value out", n.Anchor)
+	}
+	if n.Style&yaml.TaggedStyle != 0 {
+		d.note(n, path, "tags (%s) are not accepted", n.Tag)
+	}
+	if i := strings.IndexFunc(n.Value, isControl); i >= 0 {
+		r, _ := utf8.DecodeRuneInString(n.Value[i:])
+		d.note(n, path, "%s", controlMessage(r))
 	}
 }
 
@@ -189,10 +251,12 @@ func (d *Document) refuseKeys(n *yaml.Node, path string, depth int) {
 			d.note(key, path, "a key is a plain word")
 			continue
 		}
+		d.refuseMarks(key, path)
 		if line, twice := seen[key.Value]; twice {
 			d.note(key, join(path, key.Value), "given twice, first on line %d", line)
+		} else {
+			seen[key.Value] = key.Line
 		}
-		seen[key.Value] = key.Line
 		d.refuseShapes(value, join(path, key.Value), depth+1)
 	}
 }
@@ -209,13 +273,17 @@ func (d *Document) note(n *yaml.Node, path, format string, args ...any) {
 	if n != nil {
 		p.Line, p.Column, p.Source = n.Line, n.Column, d.source(n.Line)
 	}
-	if !slices.Contains(d.problems, p) {
+	switch {
+	case slices.Contains(d.problems, p):
+	case len(d.problems) < MaxProblems:
 		d.problems = append(d.problems, p)
+	default:
+		d.unlisted++
 	}
 }
 
 // Err gives all problems noted so far as [Problems], in the order of the file,
-// or nil.
+// or nil. Beyond [MaxProblems] they are only counted.
 func (d *Document) Err() error {
 	if len(d.problems) == 0 {
 		return nil
@@ -226,7 +294,10 @@ func (d *Document) Err() error {
 		}
 		return a.Column - b.Column
 	})
-	return d.problems
+	if d.unlisted == 0 {
+		return d.problems
+	}
+	return append(slices.Clip(d.problems), Problem{File: d.File, Message: fmt.Sprintf("%d more problems are not listed", d.unlisted)})
 }
 
 // Bytes gives the document as YAML text, comments kept.

@@ -32,6 +32,9 @@ func (v Value) Path() string { return v.path }
 // IsText tells whether the value is a single scalar, as against a mapping or a list.
 func (v Value) IsText() bool { return v.node != nil && v.node.Kind == yaml.ScalarNode }
 
+// IsList tells whether the value is a list.
+func (v Value) IsList() bool { return v.node != nil && v.node.Kind == yaml.SequenceNode }
+
 // Problem notes that the value is wrong.
 func (v Value) Problem(format string, args ...any) {
 	at := v.node
@@ -131,17 +134,56 @@ func (v Value) Bool() bool { return v.OneOf("true", "false") == "true" }
 // Read gives the scalar as parse understands it; its error is a problem. A
 // missing value is the zero value.
 func Read[T any](v Value, parse func(string) (T, error)) T {
+	got, _ := read(v, parse)
+	return got
+}
+
+// read is [Read] that tells whether there was something, and it was right.
+func read[T any](v Value, parse func(string) (T, error)) (T, bool) {
 	var zero T
 	text := v.Text()
 	if text == "" {
-		return zero
+		return zero, false
 	}
 	got, err := parse(text)
 	if err != nil {
 		v.Problem("%s", err)
-		return zero
+		return zero, false
 	}
+	return got, true
+}
+
+// Within is [Read] with a range: a value outside it is a problem that names
+// the range. A missing value is zero.
+func Within[T ~float64](v Value, parse func(string) (T, error), low, high T) T {
+	got, _ := within(v, parse, low, high)
 	return got
+}
+
+func within[T ~float64](v Value, parse func(string) (T, error), low, high T) (T, bool) {
+	got, ok := read(v, parse)
+	if ok && (got < low || got > high) {
+		v.Problem("%s is outside %s to %s", v.Text(), quantity.Printer{}.Any(low), quantity.Printer{}.Any(high))
+		return 0, false
+	}
+	return got, ok
+}
+
+// Maybe is [Read] for a value that may be missing: nil where it is, or where
+// it does not read.
+func Maybe[T any](v Value, parse func(string) (T, error)) *T {
+	if got, ok := read(v, parse); ok {
+		return &got
+	}
+	return nil
+}
+
+// MaybeWithin is [Within] for a value that may be missing.
+func MaybeWithin[T ~float64](v Value, parse func(string) (T, error), low, high T) *T {
+	if got, ok := within(v, parse, low, high); ok {
+		return &got
+	}
+	return nil
 }
 
 // List gives the items of a list, none where it is missing.
@@ -263,48 +305,6 @@ func edits(a, b string) int {
 		}
 	}
 	return row[len(b)]
-}
-
-// Within is [Read] with a range: a value outside it is a problem that names
-// the range. A missing value is zero.
-func Within[T ~float64](v Value, parse func(string) (T, error), low, high T) T {
-	problems := len(v.doc.problems)
-	got := Read(v, parse)
-	if !v.Present() || len(v.doc.problems) > problems {
-		return 0
-	}
-	if got < low || got > high {
-		v.Problem("%s is outside %s to %s", v.Text(), quantity.Printer{}.Any(low), quantity.Printer{}.Any(high))
-		return 0
-	}
-	return got
-}
-
-// Maybe is [Read] for a value that may be missing: nil where it is, or where
-// it does not read.
-func Maybe[T any](v Value, parse func(string) (T, error)) *T {
-	if !v.Present() {
-		return nil
-	}
-	problems := len(v.doc.problems)
-	got := Read(v, parse)
-	if len(v.doc.problems) > problems {
-		return nil
-	}
-	return &got
-}
-
-// MaybeWithin is [Within] for a value that may be missing.
-func MaybeWithin[T ~float64](v Value, parse func(string) (T, error), low, high T) *T {
-	if !v.Present() {
-		return nil
-	}
-	problems := len(v.doc.problems)
-	got := Within(v, parse, low, high)
-	if len(v.doc.problems) > problems {
-		return nil
-	}
-	return &got
 }
 
 // English gives the text of a mapping of languages, {en: ...}. English must be
