@@ -185,7 +185,7 @@ func TestConditions(t *testing.T) {
 			t.Errorf("%q holds: %v, want %v", text, got, want)
 		}
 	}
-	if !(Condition)(nil).Holds(facts) {
+	if !Condition(nil).Holds(facts) {
 		t.Error("no condition does not hold")
 	}
 	for _, text := range []string{"", "coil", "coil is", "coil yes", "coil in yes", "coil is yes and", "is yes"} {
