@@ -337,13 +337,6 @@ func maybeBool(v strict.Value) *bool {
 	return &b
 }
 
-func orElse(text, otherwise string) string {
-	if text == "" {
-		return otherwise
-	}
-	return text
-}
-
 // ReadJobWith is [ReadJob] with changes PATH=VALUE written into the document
 // before it is read, in their order.
 func ReadJobWith(file string, data []byte, set []string, library *engine.Library, today Date) (Job, error) {

@@ -78,7 +78,7 @@ func TestStatusReachesTheSystem(t *testing.T) {
 	if !errors.As(err, &exit) || exit.ExitCode() != 2 {
 		t.Fatalf("ended with %v, want status 2", err)
 	}
-	want := "daytank: unknown command \"daytank wlak\"\nhint: daytank --help says how it is called\n"
+	want := "daytank: unknown command \"daytank wlak\"\nhint: did you mean plan or walk?\n"
 	if len(out) > 0 || string(exit.Stderr) != want {
 		t.Errorf("stdout %q, stderr %q, want stderr %q", out, exit.Stderr, want)
 	}

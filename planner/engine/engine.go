@@ -9,6 +9,8 @@
 package engine
 
 import (
+	"cmp"
+
 	"daytank/planner/quantity"
 	"daytank/planner/strict"
 )
@@ -104,8 +106,8 @@ func (e *Engine) readEngine(m *strict.Mapping) {
 	if v := m.Optional("cycle"); v.Present() && v.OneOf("2", "4") == "2" {
 		e.Cycle = 2
 	}
-	e.Combustion = orElse(m.Optional("combustion").OneOf("direct", "indirect"), "direct")
-	e.Injectors = orElse(m.Optional("injectors").OneOf("solenoid", "piezo", "mechanical"), e.Layout.Injectors)
+	e.Combustion = cmp.Or(m.Optional("combustion").OneOf("direct", "indirect"), "direct")
+	e.Injectors = cmp.Or(m.Optional("injectors").OneOf("solenoid", "piezo", "mechanical"), e.Layout.Injectors)
 	e.IdleSpeed = strict.Within(m.Required("idle_speed"), quantity.ParseSpeed, quantity.RPM(200), quantity.RPM(2000))
 	burn, injection := m.Optional("idle_burn"), m.Optional("idle_injection")
 	e.IdleBurn = strict.MaybeWithin(burn, quantity.ParseFlow, quantity.LitresPerHour(0.02), quantity.LitresPerHour(100))
@@ -180,11 +182,4 @@ func readCrank(m *strict.Mapping) Crank {
 	}
 	m.Close()
 	return c
-}
-
-func orElse(text, otherwise string) string {
-	if text == "" {
-		return otherwise
-	}
-	return text
 }

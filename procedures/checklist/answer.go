@@ -319,7 +319,7 @@ func pick(options []procedures.Option, text string) (procedures.Option, bool) {
 
 func (t *turn) waited(a Ask) error {
 	if a.LeftMS > 0 {
-		return safetyRefusal("%s left", clock(a.LeftMS))
+		return safetyRefusal("%s left", Clock(a.LeftMS))
 	}
 	t.do(record.Timer{Step: a.Step.ID, Mark: record.MarkEnded, PlannedMS: a.Step.WaitMS})
 	t.finishOrHold(a.Step)
@@ -408,7 +408,15 @@ func (t *turn) replan(step Step, value string, text bool) error {
 	return nil
 }
 
-func clock(ms int64) string {
-	seconds := (ms + 999) / 1000
-	return fmt.Sprintf("%d:%02d", seconds/60, seconds%60)
+// Clock gives a time in ms as minutes and seconds, with hours where there are
+// any, rounded up to the second; below zero with its sign.
+func Clock(ms int64) string {
+	if ms < 0 {
+		return "-" + Clock(-ms)
+	}
+	s := (ms + 999) / 1000
+	if s >= 3600 {
+		return fmt.Sprintf("%d:%02d:%02d", s/3600, s/60%60, s%60)
+	}
+	return fmt.Sprintf("%d:%02d", s/60, s%60)
 }

@@ -116,7 +116,7 @@ func (t *turn) endRunEarly(a Ask, reason string) error {
 	if safety.TooEasy(reason) {
 		return safetyRefusal("ending early needs a reason in words")
 	}
-	t.do(record.Deviation{Step: a.Step.ID, Text: fmt.Sprintf("run ended %s before its planned end: %s", clock(max(0, a.Run.EndsInMS)), reason)})
+	t.do(record.Deviation{Step: a.Step.ID, Text: fmt.Sprintf("run ended %s before its planned end: %s", Clock(max(0, a.Run.EndsInMS)), reason)})
 	t.endRun(a, "ended early: "+reason)
 	return nil
 }
@@ -157,7 +157,7 @@ func (t *turn) lapse(reason string) {
 		if rested >= 0 && rested <= longestBreak.Milliseconds()+t.plannedWaitMS() {
 			return
 		}
-		reason = fmt.Sprintf("a break of %s", clock(max(0, rested)))
+		reason = fmt.Sprintf("a break of %s", Clock(max(0, rested)))
 		if rested < 0 {
 			reason = "the clock went back, so the length of the break is not known"
 		}

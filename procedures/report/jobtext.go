@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"io"
 	"strings"
+
+	"daytank/procedures/checklist"
 )
 
 // JobText writes a record for a person: where it stands, what is open, the
@@ -109,7 +111,7 @@ func readings(w io.Writer, j Job) {
 	}
 	fmt.Fprintf(w, "\n%-10s%8s%12s%12s%14s\n", "readings", "stage", "level mL", "expected", "temperature")
 	for _, r := range j.Readings {
-		when := minutesSeconds(int64(r.RunMin * 60000))
+		when := checklist.Clock(int64(r.RunMin * 60000))
 		if r.Baseline {
 			when = "baseline"
 		}
@@ -124,7 +126,7 @@ func number(x *float64, digits int) string {
 	return fmt.Sprintf("%.*f", digits, *x)
 }
 
-func seconds(s float64) string { return minutesSeconds(int64(s * 1000)) }
+func seconds(s float64) string { return checklist.Clock(int64(s * 1000)) }
 
 // cut shortens a text with a mark.
 func cut(text string, columns int) string {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"strings"
+	"unicode/utf8"
 
 	"daytank/planner"
 	"daytank/planner/quantity"
@@ -37,18 +38,23 @@ type planText struct {
 
 const textWidth = 79
 
-func wrapped(text, indent string) string {
+// wrapped breaks a text into lines of a page, each behind the indent.
+func wrapped(text, indent string) string { return Wrap(text, indent, textWidth) }
+
+// Wrap breaks a text at spaces into lines of at most so many columns, each
+// behind the indent. A word that is longer stands alone.
+func Wrap(text, indent string, columns int) string {
 	var b strings.Builder
 	at := 0
-	for _, word := range strings.Fields(text) {
-		n := len([]rune(word))
+	room := max(columns-utf8.RuneCountInString(indent), 10)
+	for word := range strings.FieldsSeq(text) {
+		n := utf8.RuneCountInString(word)
 		switch {
 		case at == 0:
 			b.WriteString(indent)
-			at = len(indent)
-		case at+1+n > textWidth:
+		case at+1+n > room:
 			b.WriteString("\n" + indent)
-			at = len(indent)
+			at = 0
 		default:
 			b.WriteByte(' ')
 			at++

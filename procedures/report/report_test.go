@@ -247,3 +247,22 @@ func TestJobPage(t *testing.T) {
 		t.Error("a real job is called a demonstration")
 	}
 }
+
+func TestWrap(t *testing.T) {
+	text := "Pull the fuse of the in-tank pump, or unplug it, and prove it dead."
+	got := Wrap(text, "  ", 30)
+	for line := range strings.Lines(got) {
+		if len(strings.TrimRight(line, "\n")) > 30 || !strings.HasPrefix(line, "  ") {
+			t.Errorf("%q", line)
+		}
+	}
+	if strings.Join(strings.Fields(got), " ") != text {
+		t.Errorf("words were lost: %q", got)
+	}
+	if Wrap("", "  ", 30) != "" {
+		t.Error("nothing is wrapped into something")
+	}
+	if got := Wrap("averyveryverylongword here", "", 12); got != "averyveryverylongword\nhere" {
+		t.Errorf("%q", got)
+	}
+}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"daytank/procedures/checklist"
 	"daytank/procedures/record"
 )
 
@@ -56,7 +57,7 @@ func Words(body record.Body) string {
 func runWords(body record.Body) string {
 	switch b := body.(type) {
 	case record.Reading:
-		words := fmt.Sprintf("at %s level %s %s", minutesSeconds(b.RunMS), b.Level, b.LevelUnit)
+		words := fmt.Sprintf("at %s level %s %s", checklist.Clock(b.RunMS), b.Level, b.LevelUnit)
 		if b.Baseline {
 			words = fmt.Sprintf("before the start level %s %s", b.Level, b.LevelUnit)
 		}
@@ -67,15 +68,11 @@ func runWords(body record.Body) string {
 	case record.Stage:
 		return fmt.Sprintf("%d, %s", b.Stage, b.What)
 	case record.RunEnded:
-		return fmt.Sprintf("after %s: %s", minutesSeconds(b.RunMS), b.Reason)
+		return fmt.Sprintf("after %s: %s", checklist.Clock(b.RunMS), b.Reason)
 	case record.Alarm:
 		return b.Message
 	case record.Observation:
 		return b.What
 	}
 	return ""
-}
-
-func minutesSeconds(ms int64) string {
-	return fmt.Sprintf("%d:%02d", ms/60000, ms/1000%60)
 }

@@ -9,12 +9,12 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"daytank/cmd/internal/prompt"
 	"daytank/planner"
 	"daytank/planner/engine"
 	"daytank/planner/quantity"
 	"daytank/planner/strict"
 	"daytank/procedures"
+	"daytank/procedures/report"
 	"daytank/safety"
 )
 
@@ -226,7 +226,7 @@ func (p page) title(kind, id, title string) { fmt.Fprintf(p.w, "%s %s: %s\n\n", 
 
 func (p page) text(label, text, indent string) {
 	if text != "" {
-		fmt.Fprintln(p.w, prompt.Wrap(label+text, indent, 79))
+		fmt.Fprintln(p.w, report.Wrap(label+text, indent, 79))
 	}
 }
 

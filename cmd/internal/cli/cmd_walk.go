@@ -190,9 +190,9 @@ func (w *walker) refuse(judged safety.Assessment) {
 
 func (w *walker) stop(message, lift string, set []string) {
 	out, columns := w.app.env.Stdout, w.columns()
-	fmt.Fprintln(out, prompt.Wrap("STOP: "+message+".", "  ", columns))
+	fmt.Fprintln(out, report.Wrap("STOP: "+message+".", "  ", columns))
 	if lift != "" {
-		fmt.Fprintln(out, prompt.Wrap("what lifts it: "+lift+".", "    ", columns))
+		fmt.Fprintln(out, report.Wrap("what lifts it: "+lift+".", "    ", columns))
 	}
 	for _, change := range set {
 		fmt.Fprintf(out, "      --set '%s'\n", change)
@@ -250,7 +250,7 @@ func (w *walker) greet(again bool) {
 	}
 	fmt.Fprintln(out)
 	for _, c := range list.Cautions {
-		fmt.Fprintln(out, prompt.Wrap(c, "  ", w.columns()))
+		fmt.Fprintln(out, report.Wrap(c, "  ", w.columns()))
 	}
 	fmt.Fprintln(out, "\n  ? help   < back   n note   s skip   p leave it safe   ! emergency")
 }

@@ -58,7 +58,6 @@ type terminal struct {
 	screen strings.Builder
 	seen   int // of the screen, by expect
 	closed chan struct{}
-	code   int
 	home   string
 }
 

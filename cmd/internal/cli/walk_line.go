@@ -50,7 +50,7 @@ func (w *walker) take(ctx context.Context, ask checklist.Ask, in checklist.Input
 	var refusal safety.Refusal
 	switch {
 	case errors.As(err, &refusal):
-		fmt.Fprintln(w.app.env.Stdout, prompt.Wrap("Not taken: "+prompt.Plain(refusal.Reason)+".", "  ", w.columns()))
+		fmt.Fprintln(w.app.env.Stdout, report.Wrap("Not taken: "+prompt.Plain(refusal.Reason)+".", "  ", w.columns()))
 		return false, nil
 	case err != nil:
 		return true, w.failed(err)
@@ -108,7 +108,7 @@ func (w *walker) leaveList() {
 		return
 	}
 	for _, line := range cards.LeaveSafe {
-		fmt.Fprintln(w.app.env.Stdout, prompt.Wrap("- "+line, "  ", w.columns()))
+		fmt.Fprintln(w.app.env.Stdout, report.Wrap("- "+line, "  ", w.columns()))
 	}
 }
 
@@ -127,7 +127,7 @@ func (w *walker) finished() error {
 			fmt.Fprintln(out, "\nStill to do, not part of this sitting:")
 			first = false
 		}
-		fmt.Fprintln(out, prompt.Wrap("- "+step.Say, "  ", w.columns()))
+		fmt.Fprintln(out, report.Wrap("- "+step.Say, "  ", w.columns()))
 	}
 	fmt.Fprintf(out, "\nSee it with: daytank show %s\n", report.Name(sum))
 	return nil
@@ -146,9 +146,9 @@ func (w *walker) emergency() {
 	s, _ := w.app.settings()
 	values := map[string]string{"emergency_number": s.EmergencyCall()}
 	for _, c := range cards.Cards {
-		fmt.Fprintln(out, prompt.Wrap(fill(c.Say, values), "", w.columns()))
+		fmt.Fprintln(out, report.Wrap(fill(c.Say, values), "", w.columns()))
 		for _, line := range c.Do {
-			fmt.Fprintln(out, prompt.Wrap("- "+fill(line, values), "  ", w.columns()))
+			fmt.Fprintln(out, report.Wrap("- "+fill(line, values), "  ", w.columns()))
 		}
 	}
 	fmt.Fprintf(out, "\nThe time is in the record. The job is stopped; it is taken up from isolate.\n")
@@ -233,12 +233,12 @@ func (w *walker) help(ask checklist.Ask) {
   !        emergency: KEY OFF first
   e        in the run: end it early, with a reason`)
 	if ask.Step.Why != "" {
-		fmt.Fprintln(out, prompt.Wrap("why: "+ask.Step.Why, "  ", w.columns()))
-		fmt.Fprintln(out, prompt.Wrap("it rests on: "+ask.Step.Source, "  ", w.columns()))
+		fmt.Fprintln(out, report.Wrap("why: "+ask.Step.Why, "  ", w.columns()))
+		fmt.Fprintln(out, report.Wrap("it rests on: "+ask.Step.Source, "  ", w.columns()))
 	}
 	if h, ok := safety.HazardByID(ask.Step.Hazard); ok {
-		fmt.Fprintln(out, prompt.Wrap(h.Name+": "+h.What, "  ", w.columns()))
-		fmt.Fprintln(out, prompt.Wrap("if it happened: "+h.IfItDid, "  ", w.columns()))
+		fmt.Fprintln(out, report.Wrap(h.Name+": "+h.What, "  ", w.columns()))
+		fmt.Fprintln(out, report.Wrap("if it happened: "+h.IfItDid, "  ", w.columns()))
 	}
 	w.shown = ""
 }

@@ -8,6 +8,7 @@ import (
 	"daytank/cmd/internal/prompt"
 	"daytank/procedures"
 	"daytank/procedures/checklist"
+	"daytank/procedures/report"
 	"daytank/safety"
 )
 
@@ -42,7 +43,7 @@ func (w *walker) show(ask checklist.Ask) {
 
 func (w *walker) say(label, text, indent string) {
 	if text != "" {
-		fmt.Fprintln(w.app.env.Stdout, prompt.Wrap(label+text, indent, w.columns()))
+		fmt.Fprintln(w.app.env.Stdout, report.Wrap(label+text, indent, w.columns()))
 	}
 }
 
@@ -124,7 +125,7 @@ func (w *walker) hold(ask checklist.Ask) {
 
 func (w *walker) wait(ask checklist.Ask) {
 	if ask.LeftMS > 0 {
-		fmt.Fprintf(w.app.env.Stdout, "    %s left\n", clock(ask.LeftMS))
+		fmt.Fprintf(w.app.env.Stdout, "    %s left\n", checklist.Clock(ask.LeftMS))
 		return
 	}
 	fmt.Fprintln(w.app.env.Stdout, "    The time is over.\a")
@@ -147,11 +148,11 @@ func (w *walker) run(r checklist.RunAsk) {
 		return
 	}
 	line := fmt.Sprintf("    run %s   stage %d of %d, %s, %s of %s   planned end in %s",
-		clock(r.ElapsedMS), r.Stage, r.Stages, r.What, clock(r.StageMS), clock(r.StageOfMS), clock(r.EndsInMS))
+		checklist.Clock(r.ElapsedMS), r.Stage, r.Stages, r.What, checklist.Clock(r.StageMS), checklist.Clock(r.StageOfMS), checklist.Clock(r.EndsInMS))
 	fmt.Fprintln(out, line)
 	stop := fmt.Sprintf("    stop level %d mL", r.StopUL/1000)
 	if r.StopInMS != nil {
-		stop += fmt.Sprintf(", in %s at the earliest", clock(*r.StopInMS))
+		stop += fmt.Sprintf(", in %s at the earliest", checklist.Clock(*r.StopInMS))
 	}
 	switch {
 	case r.What == "soak":
@@ -159,7 +160,7 @@ func (w *walker) run(r checklist.RunAsk) {
 	case r.DueInMS <= 0:
 		stop += "   READING DUE: level and temperature\a"
 	default:
-		stop += "   next reading in " + clock(r.DueInMS)
+		stop += "   next reading in " + checklist.Clock(r.DueInMS)
 	}
 	fmt.Fprintln(out, stop)
 }
@@ -187,7 +188,7 @@ func (w *walker) question(ask checklist.Ask) string {
 	case checklist.AskRun:
 		prefix = runPrompt(ask.Run)
 	}
-	question := prompt.Wrap(prefix, "", w.columns()-len("(or 0 0 0) > "))
+	question := report.Wrap(prefix, "", w.columns()-len("(or 0 0 0) > "))
 	if ask.Digits != "" {
 		question += " (or " + strings.Join(strings.Split(ask.Digits, ""), " ") + ")"
 	}
@@ -209,18 +210,6 @@ func runPrompt(r checklist.RunAsk) string {
 		return "Enter once the engine stands"
 	}
 	return "level mL and temperature °C"
-}
-
-// clock gives minutes and seconds, rounded up; below zero with its sign.
-func clock(ms int64) string {
-	if ms < 0 {
-		return "-" + clock(-ms)
-	}
-	s := (ms + 999) / 1000
-	if s >= 3600 {
-		return fmt.Sprintf("%d:%02d:%02d", s/3600, s/60%60, s%60)
-	}
-	return fmt.Sprintf("%d:%02d", s/60, s%60)
 }
 
 func fill(text string, values map[string]string) string { return procedures.Fill(text, values) }

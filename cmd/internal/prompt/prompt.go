@@ -161,27 +161,3 @@ func Plain(text string) string {
 		return r
 	}, text)
 }
-
-// Wrap breaks a text at spaces into lines of at most so many columns, each
-// behind the indent.
-func Wrap(text, indent string, columns int) string {
-	var b strings.Builder
-	at := 0
-	room := max(columns-utf8.RuneCountInString(indent), 10)
-	for word := range strings.FieldsSeq(text) {
-		n := utf8.RuneCountInString(word)
-		switch {
-		case at == 0:
-			b.WriteString(indent)
-		case at+1+n > room:
-			b.WriteString("\n" + indent)
-			at = 0
-		default:
-			b.WriteByte(' ')
-			at++
-		}
-		b.WriteString(word)
-		at += n
-	}
-	return b.String()
-}
