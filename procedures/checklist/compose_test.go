@@ -10,6 +10,7 @@ import (
 
 	"daytank/planner"
 	"daytank/procedures"
+	"daytank/procedures/record"
 )
 
 func planned(t testing.TB, set ...string) Planned {
@@ -168,5 +169,30 @@ func TestQuotedWord(t *testing.T) {
 		if got := quoted(c.text, c.word); got != c.want {
 			t.Errorf("%q, %q: got %q, want %q", c.text, c.word, got, c.want)
 		}
+	}
+}
+
+// After a change of stage a reading is due half a minute into it, even where one
+// was taken in its first seconds.
+func TestDueAfterAChangeOfStage(t *testing.T) {
+	const cold = 293150
+	warm := int64(330000)
+	for _, c := range []struct{ stage, stageS, lastS, wantS int64 }{
+		{0, 0, 0, 30},
+		{0, 0, 70, 120},
+		{1, 600, 480, 600}, // the one of the schedule is overdue
+		{1, 612, 600, 642},
+		{1, 612, 613, 642},
+		{1, 612, 642, 900},
+	} {
+		mk := int64(cold)
+		r := engineRun{stage: int(c.stage), stageMS: c.stageS * second, lastMS: c.lastS * second, readings: []record.Reading{{TemperatureMK: &mk}}}
+		if got := r.due(warm) / second; got != c.wantS {
+			t.Errorf("stage %d since %d s, last reading at %d s: due at %d s, want %d", c.stage, c.stageS, c.lastS, got, c.wantS)
+		}
+	}
+	r := engineRun{lastMS: 1000 * second, readings: []record.Reading{{TemperatureMK: &warm}}}
+	if got := r.due(warm); got != 1000*second+everyWhenWarm {
+		t.Errorf("warm: due at %d s", got/second)
 	}
 }

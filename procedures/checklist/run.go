@@ -120,8 +120,8 @@ const everyWhenWarm = 2 * minute
 // minute after each change of stage, and every two minutes when warm.
 func (r engineRun) due(warmMK int64) int64 {
 	due := dueAfter(r.lastMS)
-	if r.stage > 0 && r.lastMS < r.stageMS {
-		due = min(due, r.stageMS+30*second)
+	if settled := r.stageMS + 30*second; r.stage > 0 && r.lastMS < settled {
+		due = min(due, settled)
 	}
 	if r.lastMK() >= warmMK {
 		due = min(due, r.lastMS+everyWhenWarm)

@@ -66,6 +66,11 @@ func (a *app) demo(ctx context.Context, whys, byHand bool) error {
 	defer kept.Close()
 	w := walker{app: a, store: kept, library: library, whys: whys || byHand, told: map[string]bool{}}
 	if byHand {
+		s, err := a.settings()
+		if err != nil {
+			return err
+		}
+		w.operator = s.Operator
 		a.hasten(fastClock)
 		w.talk = prompt.New(a.env.Stdin, a.env.Stdout, a.env.Sleep)
 	} else {

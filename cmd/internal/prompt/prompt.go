@@ -142,6 +142,7 @@ func (l *Line) Read(ctx context.Context, question string, wake time.Duration) (s
 	case <-ctx.Done():
 		return "", context.Cause(ctx)
 	case <-over:
+		io.WriteString(l.out, "\n") // what comes next stands on a line of its own
 		return "", ErrWake
 	}
 }
