@@ -4,13 +4,15 @@ import (
 	"fmt"
 	"regexp"
 	"strconv"
+	"sync"
 )
 
-var dateForm = regexp.MustCompile(`^([0-9]{4})-([0-9]{2})-([0-9]{2})$`)
+// Compiled when first used: most commands start without it.
+var dateForm = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`^([0-9]{4})-([0-9]{2})-([0-9]{2})$`) })
 
 // ParseDate reads a day as year-month-day, 2026-03-14 (ISO 8601).
 func ParseDate(text string) (Date, error) {
-	m := dateForm.FindStringSubmatch(text)
+	m := dateForm().FindStringSubmatch(text)
 	if m == nil {
 		return Date{}, fmt.Errorf("date %q is not written as year-month-day, 2026-03-14", text)
 	}

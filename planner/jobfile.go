@@ -3,6 +3,7 @@ package planner
 import (
 	"regexp"
 	"strings"
+	"sync"
 
 	"daytank/planner/engine"
 	"daytank/planner/fluid"
@@ -99,7 +100,8 @@ func (j *Job) readLastClean(m *strict.Mapping) {
 // exceeds tells whether both are known and the first is the larger.
 func exceeds[T ~float64](a, b *T) bool { return a != nil && b != nil && *a > *b }
 
-var assetName = regexp.MustCompile(`^[A-Za-z0-9][A-Za-z0-9._-]{0,31}$`)
+// Compiled when first used: most commands start without it.
+var assetName = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`^[A-Za-z0-9][A-Za-z0-9._-]{0,31}$`) })
 
 // UnnamedAsset is the asset of a job file that names none.
 const UnnamedAsset = "UNNAMED"
@@ -109,7 +111,7 @@ func readAsset(v strict.Value) string {
 	if name == "" {
 		return UnnamedAsset
 	}
-	if !assetName.MatchString(name) {
+	if !assetName().MatchString(name) {
 		v.Problem("%q is not a short name of letters, digits, dots and hyphens such as VAN-07", name)
 	}
 	return name

@@ -112,6 +112,10 @@ func (a *app) openStore(ctx context.Context) (store.Store, error) {
 	if err != nil {
 		return nil, err
 	}
+	if s.Store == "" {
+		return nil, fail(Failed, errors.New("there is no place to keep records: the environment names no home folder"),
+			"--store FILE names a place")
+	}
 	kept, err := store.OpenSQLite(ctx, s.Store)
 	if err != nil {
 		return nil, fail(Failed, err, "the records are kept in the file of the setting store; --store FILE names another")

@@ -106,6 +106,9 @@ type walker struct {
 // open finds or makes the job, and takes it up.
 func (w *walker) open(ctx context.Context, name string, set []string) error {
 	if name == "" || looksLikeJob(name) {
+		if len(set) > 0 {
+			return usage("--set changes the job of a file, before it is begun", "a job that is being walked is changed by going back to a step with <")
+		}
 		sum, err := w.choose(ctx, name)
 		if err != nil {
 			return err

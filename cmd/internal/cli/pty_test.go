@@ -393,3 +393,42 @@ func TestMashingProvesNothing(t *testing.T) {
 		t.Errorf("mashing has come as far as %s", ask.Step.ID)
 	}
 }
+
+// A plan with a stop is not walked: status 3, what lifts it, and no job is made.
+// Nor is a job that is open changed from outside.
+func TestWalkRefuses(t *testing.T) {
+	home := t.TempDir()
+	p := start(t, home, "walk", vanFile, "--set", "rig.return_cooler=none")
+	p.expect("STOP: this plan is not walked.")
+	p.expect("what lifts it: lead the return through 3 m of metal coil")
+	if code := p.ended(); code != int(Refused) {
+		t.Errorf("status %d", code)
+	}
+	if out, _ := runAs(t, home, "jobs", "--json"); strings.TrimSpace(out) != "[]" {
+		t.Errorf("a job was made: %s", out)
+	}
+	p = start(t, home, "walk", "VAN-07/1", "--set", "rig.charge=1 L")
+	p.expect("--set changes the job of a file")
+	if code := p.ended(); code != int(Usage) {
+		t.Errorf("status %d", code)
+	}
+}
+
+// What is found at the vehicle can make a stop: the walk goes no further, says
+// what lifts it, and leaving it there is status 3.
+func TestStopFoundAtTheVehicle(t *testing.T) {
+	home := t.TempDir()
+	p := start(t, home, "walk", vanFile)
+	p.walkUntil("fuel-sample")
+	p.expect(" > ")
+	p.send("water\r")
+	p.walkUntil("test-before-cold")
+	p.expect(" > ")
+	if text := p.text(); !strings.Contains(text, "STOP: what was found at the vehicle") || !strings.Contains(text, "drain tank") {
+		t.Errorf("the stop does not say what lifts it:\n%s", tail(text))
+	}
+	p.send("p\r")
+	if code := p.ended(); code != int(Refused) {
+		t.Errorf("status %d", code)
+	}
+}
