@@ -3,7 +3,7 @@ package procedures
 import (
 	"embed"
 	"fmt"
-	"io/fs"
+	"maps"
 	"path"
 	"slices"
 	"strings"
@@ -31,25 +31,12 @@ var shipped = sync.OnceValues(func() (*Library, error) {
 		return nil, err
 	}
 	l := &Library{engines: engines, steps: map[string]Step{}, phaseOf: map[string]string{}, procedures: map[string]Procedure{}}
-	for _, pattern := range []string{"library/steps/*.yaml", "library/*.yaml"} {
-		files, err := fs.Glob(data, pattern)
-		if err != nil {
-			return nil, err
-		}
-		for _, file := range files {
-			text, err := data.ReadFile(file)
-			if err != nil {
-				return nil, err
-			}
-			if strings.Contains(file, "/steps/") {
-				err = l.addSteps(file, text)
-			} else {
-				err = l.add(file, text, false)
-			}
-			if err != nil {
-				return nil, err
-			}
-		}
+	// Shared steps first: procedures take them.
+	if err := strict.EachFile(data, "library/steps/*.yaml", l.addSteps); err != nil {
+		return nil, err
+	}
+	if err := strict.EachFile(data, "library/*.yaml", l.addShipped); err != nil {
+		return nil, err
 	}
 	return l, nil
 })
@@ -65,10 +52,7 @@ func Shipped() (*Library, error) {
 	if own.engines, err = engine.Shipped(); err != nil {
 		return nil, err
 	}
-	own.procedures = map[string]Procedure{}
-	for id, p := range s.procedures {
-		own.procedures[id] = p
-	}
+	own.procedures = maps.Clone(s.procedures)
 	return &own, nil
 }
 
@@ -79,6 +63,8 @@ func (l *Library) Engines() *engine.Library { return l.engines }
 // Add reads a procedure of the user's own and adds it; one of the same id is
 // replaced. The error is [strict.Problems].
 func (l *Library) Add(file string, text []byte) error { return l.add(file, text, true) }
+
+func (l *Library) addShipped(file string, text []byte) error { return l.add(file, text, false) }
 
 func (l *Library) add(file string, text []byte, own bool) error {
 	p, err := l.Read(file, text)

@@ -4,7 +4,6 @@ import (
 	"embed"
 	"fmt"
 	"slices"
-	"strings"
 	"sync"
 
 	"daytank/planner/strict"
@@ -40,28 +39,16 @@ func HazardByID(id string) (Hazard, bool) {
 }
 
 func readHazards() ([]Hazard, error) {
-	entries, err := data.ReadDir("hazards")
-	if err != nil {
-		return nil, err
-	}
 	var all []Hazard
-	for _, entry := range entries {
-		file := "hazards/" + entry.Name()
-		text, err := data.ReadFile(file)
-		if err != nil {
-			return nil, err
-		}
+	err := strict.EachFile(data, "hazards/*.yaml", func(file string, text []byte) error {
 		h, err := ReadHazard(file, text)
-		if err != nil {
-			return nil, err
-		}
-		if h.ID+".yaml" != entry.Name() {
-			return nil, fmt.Errorf("%s: id %q is not the name of the file", file, h.ID)
+		if err == nil && "hazards/"+h.ID+".yaml" != file {
+			err = fmt.Errorf("%s: id %q is not the name of the file", file, h.ID)
 		}
 		all = append(all, h)
-	}
-	slices.SortFunc(all, func(a, b Hazard) int { return strings.Compare(a.ID, b.ID) })
-	return all, nil
+		return err
+	})
+	return all, err
 }
 
 // ReadHazard reads a hazard file strictly; the error is [strict.Problems].

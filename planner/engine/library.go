@@ -3,7 +3,7 @@ package engine
 import (
 	"embed"
 	"fmt"
-	"io/fs"
+	"maps"
 	"path"
 	"slices"
 	"strings"
@@ -34,23 +34,11 @@ type Library struct {
 var shipped = sync.OnceValues(func() (*Library, error) {
 	l := &Library{layouts: map[string]Layout{}, profiles: map[string]Profile{}}
 	// Layouts first: a profile names one.
-	for _, shelf := range []struct {
-		pattern string
-		add     func(string, []byte) error
-	}{{"data/layouts/*.yaml", l.AddLayout}, {"data/engines/*.yaml", l.AddProfile}} {
-		files, err := fs.Glob(data, shelf.pattern)
-		if err != nil {
-			return nil, err
-		}
-		for _, file := range files {
-			text, err := data.ReadFile(file)
-			if err != nil {
-				return nil, err
-			}
-			if err := shelf.add(file, text); err != nil {
-				return nil, err
-			}
-		}
+	if err := strict.EachFile(data, "data/layouts/*.yaml", l.AddLayout); err != nil {
+		return nil, err
+	}
+	if err := strict.EachFile(data, "data/engines/*.yaml", l.AddProfile); err != nil {
+		return nil, err
 	}
 	return l, nil
 })
@@ -62,14 +50,7 @@ func Shipped() (*Library, error) {
 	if err != nil {
 		return nil, fmt.Errorf("a shipped file does not read: %w", err)
 	}
-	own := &Library{layouts: map[string]Layout{}, profiles: map[string]Profile{}}
-	for id, l := range s.layouts {
-		own.layouts[id] = l
-	}
-	for id, p := range s.profiles {
-		own.profiles[id] = p
-	}
-	return own, nil
+	return &Library{layouts: maps.Clone(s.layouts), profiles: maps.Clone(s.profiles)}, nil
 }
 
 // AddLayout reads a layout file and adds it; one of the same id is replaced.
