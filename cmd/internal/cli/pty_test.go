@@ -26,7 +26,7 @@ import (
 	"daytank/procedures/store"
 )
 
-var update = flag.Bool("update", false, "write what the scripts and the README expect anew")
+var update = flag.Bool("update", false, "write what the scripts expect anew")
 
 // asProgram makes the test binary run as the program, with a clock so many times
 // as fast.
