@@ -64,7 +64,7 @@ func readDocument(doc *strict.Document, library *engine.Library, today Date) (Jo
 }
 
 func (j *Job) readHead(m *strict.Mapping, today Date) {
-	j.Title = m.Optional("title").Text()
+	j.Title = m.Optional("title").Line()
 	j.Asset = readAsset(m.Optional("asset"))
 	j.Date = today
 	if v := m.Optional("date"); v.Present() {
@@ -171,7 +171,7 @@ func readHose(m *strict.Mapping) Hose {
 		Length:          strict.Within(m.Required("length"), quantity.ParseLength, quantity.Millimetres(10), quantity.Metres(100)),
 		Rating:          strict.MaybeWithin(m.Optional("rating"), quantity.ParseTemperature, quantity.Celsius(-40), quantity.Celsius(400)),
 		FuelRated:       maybeBool(m.Optional("fuel_rated")),
-		Standard:        m.Optional("standard").Text(),
+		Standard:        m.Optional("standard").Line(),
 		Material:        m.Optional("material").OneOf("rubber", "clear-pvc", "metal"),
 		WorkingPressure: strict.MaybeWithin(m.Optional("working_pressure"), quantity.ParsePressure, quantity.Kilopascals(10), quantity.Kilopascals(100000)),
 	}
@@ -248,7 +248,7 @@ func (j *Job) readSite(m *strict.Mapping) {
 
 func (j *Job) readCondition(m *strict.Mapping) {
 	j.Condition = Condition{
-		Symptom:      m.Optional("symptom").Text(),
+		Symptom:      m.Optional("symptom").Line(),
 		StoredFaults: m.Optional("stored_faults").OneOf("none", "electrical", "other"),
 		FuelSample:   m.Optional("fuel_sample").OneOf("clean", "water", "petrol", "metal"),
 		Leaks:        m.Optional("leaks").OneOf("none", "weeping", "leaking"),
@@ -273,7 +273,7 @@ func (j *Job) readTankDose(v strict.Value) {
 	for _, item := range m.Required("tanks").List() {
 		t := item.Map()
 		tank := Tank{
-			Name:     t.Required("name").Text(),
+			Name:     t.Required("name").Line(),
 			Capacity: strict.Within(t.Required("capacity"), quantity.ParseVolume, quantity.Litres(0.5), quantity.Litres(20000)),
 			Fuel:     strict.Within(t.Required("fuel"), quantity.ParseVolume, 0, quantity.Litres(20000)),
 		}
@@ -288,8 +288,8 @@ func (j *Job) readTankDose(v strict.Value) {
 }
 
 func (d *TankDose) readRatio(m *strict.Mapping) {
-	least := strict.MaybeWithin(m.Required("min"), quantity.ParseDose, 0, quantity.MillilitresPerLitre(200))
-	most := strict.MaybeWithin(m.Required("max"), quantity.ParseDose, 0, quantity.MillilitresPerLitre(200))
+	least := strict.MaybeWithin(m.Required("min"), quantity.ParseDose, 0, fluid.MostDose)
+	most := strict.MaybeWithin(m.Required("max"), quantity.ParseDose, 0, fluid.MostDose)
 	m.Close()
 	switch {
 	case least == nil || most == nil:

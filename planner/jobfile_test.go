@@ -313,8 +313,15 @@ func TestFileReadsAgainAsTheSameJob(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			// On another day: the file holds its own.
-			again, err := ReadJob("g", j.File(), shippedLibrary(t), Date{2031, 1, 1})
+			// On another day, where the profile says something else: the file
+			// holds its own.
+			changed := shippedLibrary(t)
+			err = changed.AddProfile("van-2-1.yaml", []byte("profile: 1\nid: van-2-1\ntitle: {en: Another}\nsource: invented\n"+
+				"engine: {layout: rotary, cylinders: 3, displacement: 3 L, idle_speed: 700 rpm, correction_limit: 3 mm³/stroke}\n"))
+			if err != nil {
+				t.Fatal(err)
+			}
+			again, err := ReadJob("g", j.File(), changed, Date{2031, 1, 1})
 			if err != nil {
 				t.Fatalf("%s\n%v", j.File(), err)
 			}

@@ -19,6 +19,7 @@ import (
 // was given; the layout's figures then stand in (see [Engine.ReturnFlowAt] and
 // its neighbours).
 type Engine struct {
+	FromProfile  string // the profile that the section was filled in from, or empty
 	Layout       Layout
 	Cylinders    int
 	Displacement quantity.Volume
@@ -71,11 +72,15 @@ const CommonCorrectionLimit = quantity.PerStroke(5e-9)
 // 5-3810-303-24; two engine makers' manuals agree).
 const longestCrank = quantity.Duration(30)
 
+// fromProfile is the key that keeps the name of a profile once it is filled in.
+const fromProfile = "from_profile"
+
 // Read reads the engine section of a job file, in which a profile has been
 // merged already. Problems are noted in the document; names of figures taken
 // from the layout are returned.
 func Read(m *strict.Mapping, library *Library) (e Engine, assumed []string) {
 	m.Optional("profile")
+	e.FromProfile = m.Optional(fromProfile).Text()
 	id := m.Required("layout")
 	layout, known := library.Layout(id.Text())
 	if !known && id.IsText() && id.Text() != "" {

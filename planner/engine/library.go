@@ -2,6 +2,7 @@ package engine
 
 import (
 	"embed"
+	"errors"
 	"fmt"
 	"maps"
 	"path"
@@ -144,7 +145,9 @@ func (l *Library) layoutNames() string {
 }
 
 // Resolve takes the profile that an engine section names and fills in what the
-// section itself does not give. A section without a profile is left alone.
+// section itself does not give. The name is kept as from_profile, which fills
+// in nothing: from here on the section stands by itself, whatever becomes of the
+// profile. A section without a profile is left alone.
 func (l *Library) Resolve(doc *strict.Document, at string) {
 	section := doc.Root().Map().Optional(at)
 	if !section.Present() || section.IsText() {
@@ -163,7 +166,7 @@ func (l *Library) Resolve(doc *strict.Document, at string) {
 		name.Problem("no engine profile %q; there are: %s", id, l.profileNames())
 		return
 	}
-	if err := doc.Merge(at, p.doc); err != nil {
+	if err := errors.Join(doc.Merge(at, p.doc), doc.Set(at+".profile", ""), doc.SetText(at+"."+fromProfile, id)); err != nil {
 		section.Problem("%s", err)
 	}
 }

@@ -58,7 +58,7 @@ var hazardStatement = regexp.MustCompile(`^(EUH|H)[0-9]{3}[A-Za-z]{0,3}$`)
 // Read reads the fluid section of a job file. Problems are noted in the
 // document; names of figures that were assumed are returned.
 func Read(m *strict.Mapping) (f Fluid, assumed []string) {
-	f.Name = m.Optional("name").Text()
+	f.Name = m.Optional("name").Line()
 	f.FlashPoint = strict.Within(m.Required("flash_point"), quantity.ParseTemperature, -60, 400)
 	f.Pack = strict.Within(m.Required("pack"), quantity.ParseVolume, quantity.Millilitres(10), quantity.Litres(250))
 	f.Density15 = AssumedDensity15
@@ -127,6 +127,10 @@ func readHazards(v strict.Value) []string {
 	return codes
 }
 
+// MostDose is the largest dose that is taken for one: beyond it the figure is a
+// slip of the pen (common practice, no source: labels ask for 1 to 20 mL/L).
+const MostDose = quantity.Dose(0.2)
+
 // readRatio reads a range written as "2 mL/L .. 5 mL/L", or one figure.
 func readRatio(v strict.Value) *DoseRange {
 	text := v.Text()
@@ -149,8 +153,11 @@ func readRatio(v strict.Value) *DoseRange {
 		}
 		*end.into = d
 	}
-	if r.Min <= 0 || r.Max < r.Min {
+	switch {
+	case r.Min <= 0 || r.Max < r.Min:
 		v.Problem("a range runs from a smaller to a larger dose above zero")
+	case r.Max > MostDose:
+		v.Problem("%s is more than %.0f mL/L", strings.TrimSpace(high), MostDose.MillilitresPerLitre())
 	}
 	return &r
 }

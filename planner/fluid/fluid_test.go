@@ -106,7 +106,7 @@ func TestBandEdges(t *testing.T) {
 	for edge, most := range map[float64]float64{770.5: 2e-4, 787.5: 2e-4, 838.5: 5e-5} {
 		below := VolumeCorrection(quantity.Density(edge-1e-9), 40)
 		above := VolumeCorrection(quantity.Density(edge), 40)
-		if step := math.Abs(above - below); step == 0 || step > most {
+		if step := math.Abs(above - below); step < 1e-6 || step > most {
 			t.Errorf("at %v kg/m³ the factor steps by %g", edge, step)
 		}
 	}
@@ -304,6 +304,7 @@ func TestReadRefuses(t *testing.T) {
 		{"a ratio that falls", base + "tank_ratio: 5 mL/L .. 2 mL/L\n", []string{"f:3:13: tank_ratio: a range runs from a smaller to a larger dose above zero"}},
 		{"a ratio of nothing", base + "tank_ratio: 0 mL/L\n", []string{"f:3:13: tank_ratio: a range runs from a smaller to a larger dose above zero"}},
 		{"a ratio that is empty is one problem", base + "tank_ratio:\n", []string{"f:3:12: tank_ratio: nothing is given"}},
+		{"a ratio of wine", base + "tank_ratio: 2 mL/L .. 50 %\n", []string{"f:3:13: tank_ratio: 50 % is more than 200 mL/L"}},
 		{"half a ratio", base + "tank_ratio: 2 mL/L ..\n", []string{`f:3:13: tank_ratio: dose "": nothing is given`}},
 		{"a price below nothing", base + "price: -1\n", []string{"f:3:8: price: -1 is outside 0 to 1e+06"}},
 		{"a key misspelt", base + "flashpoint: 60 °C\n", []string{"f:3:1: flashpoint: this key is not known here; did you mean flash_point?"}},

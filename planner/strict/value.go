@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"go.yaml.in/yaml/v4"
 
@@ -62,6 +63,24 @@ func (v Value) Text() string {
 	text := strings.TrimSpace(v.node.Value)
 	if text == "" || (v.node.Tag == "!!null" && v.node.Style == 0) {
 		v.Problem("nothing is given")
+		return ""
+	}
+	return text
+}
+
+// longestLine is what a name or a title may have, in characters.
+const longestLine = 200
+
+// Line is [Value.Text] for a name or a title: one line of at most 200
+// characters. Anything else is a problem and gives the empty text.
+func (v Value) Line() string {
+	text := v.Text()
+	if strings.ContainsAny(text, "\n\r\t") { // other control characters no document may have
+		v.Problem("one line of text is wanted here")
+		return ""
+	}
+	if n := utf8.RuneCountInString(text); n > longestLine {
+		v.Problem("%d characters are more than the %d of one line", n, longestLine)
 		return ""
 	}
 	return text

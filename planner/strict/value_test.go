@@ -3,6 +3,7 @@ package strict
 import (
 	"fmt"
 	"strconv"
+	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -230,5 +231,30 @@ func TestReadGivesTheErrorOfTheParser(t *testing.T) {
 	want := []string{`f:1:14: b: strconv.Atoi: parsing "x": invalid syntax`}
 	if diff := cmp.Diff(want, split(doc.Err())); diff != "" {
 		t.Errorf("-want +got:\n%s", diff)
+	}
+}
+
+func TestLineIsOneLineOfText(t *testing.T) {
+	long := strings.Repeat("é", longestLine)
+	for text, want := range map[string]string{
+		`"Van 7, left bank"`: "Van 7, left bank",
+		long:                 long,
+		long + "e":           "f:1:4: a: 201 characters are more than the 200 of one line",
+		`"a\nb"`:             "f:1:4: a: one line of text is wanted here",
+		`"a\tb"`:             "f:1:4: a: one line of text is wanted here",
+		`"a\u2028b"`:         "f:1:4: a: control character U+2028",
+		`""`:                 "f:1:4: a: nothing is given",
+	} {
+		doc, err := Parse("f", []byte("a: "+text+"\n"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		got := doc.Root().Map().Required("a").Line()
+		if err := doc.Err(); err != nil {
+			got = err.Error()
+		}
+		if got != want {
+			t.Errorf("%s: got %q, want %q", text, got, want)
+		}
 	}
 }
