@@ -1,0 +1,103 @@
+package bay
+
+import (
+	"fmt"
+	"time"
+
+	"daytank/procedures/checklist"
+)
+
+// alarm is something that is called out until a key says that it was heard.
+type alarm struct {
+	about string // what it is; empty: none
+	word  string // of the glance view; empty where nothing is wrong
+	text  string
+	grave bool // switch off
+	heard bool
+	rung  time.Duration // last
+}
+
+// loud tells whether it still wants to be heard.
+func (a alarm) loud() bool { return a.about != "" && !a.heard }
+
+// How often the bell rings.
+const (
+	graveBell = 2 * time.Second
+	mildBell  = 10 * time.Second
+)
+
+// heed takes up what is to be called out now.
+func (s *Screen) heed() {
+	a := s.calls()
+	if a.about == s.alarm.about {
+		return
+	}
+	s.alarm = a
+	if a.about == "" {
+		if s.panel == panelAlarm {
+			s.panel = noPanel
+		}
+		return
+	}
+	s.bells++
+	s.alarm.rung = s.Hands()
+	if a.grave {
+		s.panel = panelAlarm
+	}
+}
+
+// callOut rings again for what was not heard.
+func (s *Screen) callOut() {
+	every := mildBell
+	if s.alarm.grave {
+		every = graveBell
+	}
+	if now := s.Hands(); s.alarm.loud() && now-s.alarm.rung >= every {
+		s.bells++
+		s.alarm.rung = now
+	}
+}
+
+// calls gives what is to be called out at the question that stands there.
+func (s *Screen) calls() alarm {
+	switch s.ask.Kind {
+	case checklist.AskWait:
+		if s.ask.LeftMS <= 0 {
+			return alarm{about: "over " + s.ask.Step.ID, text: "The time is over."}
+		}
+	case checklist.AskRun:
+		return s.callsOfRun(s.ask.Run)
+	}
+	return alarm{}
+}
+
+func (s *Screen) callsOfRun(r checklist.RunAsk) alarm {
+	switch {
+	case r.Part == checklist.RunOff:
+		word := "STOP"
+		if s.kept.lastAlarm.Name == "hot" {
+			word = "HOT"
+		}
+		return alarm{about: "off " + r.Reason, word: word, text: r.Reason, grave: true}
+	case r.Part == checklist.RunStage:
+		return alarm{about: fmt.Sprintf("stage %d", r.Stage), text: order(r)}
+	case r.Part != checklist.RunReading || r.What == "soak":
+		return alarm{}
+	case r.DueInMS <= 0:
+		return alarm{about: fmt.Sprintf("read %d", len(s.kept.readings)), word: "READ", text: "reading due NOW: level, temperature"}
+	case s.kept.lastAlarm.Name == "warm":
+		return alarm{about: fmt.Sprintf("warm %d", s.kept.alarms), word: "WARM", text: s.kept.lastAlarm.Message}
+	}
+	return alarm{}
+}
+
+// order says what is to be done at a change of stage.
+func order(r checklist.RunAsk) string {
+	switch {
+	case r.NextSoak:
+		return "KEY OFF: the soak begins"
+	case r.WasSoak:
+		return "start the engine again: " + r.Next
+	}
+	return "go to " + r.Next
+}

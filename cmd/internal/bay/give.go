@@ -1,0 +1,142 @@
+package bay
+
+import (
+	"errors"
+	"strings"
+
+	"daytank/cmd/internal/prompt"
+	"daytank/procedures/checklist"
+	"daytank/safety"
+)
+
+// enter gives the line: to what it is a command for, to the entry, or as an
+// answer.
+func (s *Screen) enter() {
+	if !s.hands.press(s.Hands()) {
+		return
+	}
+	text := strings.TrimSpace(string(s.input))
+	switch {
+	case text == "!":
+		s.emergency()
+	case s.entry.do != "":
+		do := s.entry.do
+		if text == "" {
+			s.escape()
+			return
+		}
+		s.give(checklist.Input{Do: do, Text: text})
+	case s.commanded(text):
+	case s.ask.Kind == checklist.AskRun && s.ask.Run.Part != checklist.RunStart:
+		s.reading(text)
+	case guarded(s.ask.Kind) && !s.hands.byHand(s.Hands()):
+		s.emptied()
+		s.saying = "That came faster than hands type: type it."
+	default:
+		s.answer(text)
+	}
+}
+
+// commanded takes a line that is a command, as in plain lines.
+func (s *Screen) commanded(text string) bool {
+	command, rest, _ := strings.Cut(text, " ")
+	rest = strings.TrimSpace(rest)
+	running := s.ask.Kind == checklist.AskRun
+	switch {
+	case command == "<":
+		s.give(checklist.Input{Do: checklist.Back, Text: rest})
+	case strings.Contains("?pwgns", command) && len(command) == 1 && rest == "", command == "e" && running && rest == "":
+		s.emptied()
+		s.acts(command)
+	case command == "n":
+		s.give(checklist.Input{Do: checklist.AddNote, Text: rest})
+	case command == "s":
+		s.give(checklist.Input{Do: checklist.Skip, Text: rest})
+	case command == "e" && running:
+		s.give(checklist.Input{Do: checklist.EndRun, Text: rest})
+	default:
+		return false
+	}
+	return true
+}
+
+// reading gives a line of the live run: a level, with the temperature that
+// stands behind it or came before it. An empty line is for what the run asks.
+func (s *Screen) reading(text string) {
+	switch {
+	case s.warmth && s.level == "" && text != "":
+		s.before, s.warmth = text, false
+		s.emptied()
+		s.saying = "Temperature " + text + " °C; now the level."
+	case s.warmth:
+		s.answer(strings.TrimSpace(s.level + " " + text))
+	case text != "" && s.before != "":
+		s.answer(text + " " + s.before)
+	default:
+		s.answer(text)
+	}
+}
+
+// warmthNext goes on from the level that stands in the line to its
+// temperature.
+func (s *Screen) warmthNext() {
+	s.level, s.warmth, s.input = string(s.input), true, nil
+}
+
+// behindLevel are the keys that do so: Space, those of a keypad, and t.
+const behindLevel = " /*+t"
+
+// stageDone takes the key s of the live run.
+func (s *Screen) stageDone() {
+	r := s.ask.Run
+	switch r.Part {
+	case checklist.RunStage:
+		s.answer("")
+	case checklist.RunReading:
+		s.saying = "The stage has " + checklist.Clock(max(0, r.StageOfMS-r.StageMS)) + " left; e ends the run early, with a reason."
+	}
+}
+
+// answer gives an answer to the question that stands there.
+func (s *Screen) answer(text string) {
+	s.give(checklist.Input{Do: checklist.Enter, Text: text})
+}
+
+// give gives an input, if the question is still the one that was answered.
+func (s *Screen) give(in checklist.Input) {
+	asked := s.ask
+	s.look()
+	if s.over() {
+		return
+	}
+	if in.Do != checklist.AddNote && !same(asked, s.ask) && !(s.engineRuns() && in.Text != "") {
+		s.saying = "The question has changed meanwhile; what was typed was not taken."
+		s.escape()
+		return
+	}
+	s.given(in)
+}
+
+// given gives an input to the sitting, and tells whether it was taken.
+func (s *Screen) given(in checklist.Input) bool {
+	err := s.Sitting.Answer(s.ctx, in)
+	var refusal safety.Refusal
+	switch {
+	case errors.As(err, &refusal):
+		s.saying = "Not taken: " + prompt.Plain(refusal.Reason) + "."
+		s.escape()
+		return false
+	case err != nil:
+		s.failed(err)
+		return false
+	}
+	s.escape()
+	s.saying = ""
+	if in.Do == checklist.AddNote {
+		s.saying = "Noted."
+	}
+	if in.Do != checklist.LeaveSafe {
+		s.look()
+	}
+	return true
+}

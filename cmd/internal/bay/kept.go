@@ -1,0 +1,80 @@
+package bay
+
+import (
+	"context"
+	"time"
+
+	"daytank/procedures/record"
+)
+
+// keptEvents is what the screen shows of the record beside what is asked: the
+// readings of the run, the last alarm, and when the step under way was begun.
+// It is read from the record and from nowhere else.
+type keptEvents struct {
+	seen      int64 // events read
+	readings  []record.Reading
+	lastAlarm record.Alarm // since the last reading
+	alarms    int
+	step      string // under way
+	since     time.Time
+}
+
+// read takes in the events that have come since.
+func (k *keptEvents) read(ctx context.Context, events func(context.Context) ([]record.Event, error), total int64) error {
+	if total == k.seen || events == nil {
+		return nil
+	}
+	all, err := events(ctx)
+	if err != nil {
+		return err
+	}
+	for _, e := range all[min(int(k.seen), len(all)):] {
+		body, err := e.Decode()
+		if err != nil {
+			return err
+		}
+		k.apply(e.At, body)
+	}
+	k.seen = int64(len(all))
+	return nil
+}
+
+func (k *keptEvents) apply(at time.Time, body record.Body) {
+	switch b := body.(type) {
+	case record.StepStarted:
+		k.step, k.since = b.Step, at
+	case record.Resumed:
+		k.since = at
+	case record.Reading:
+		if b.Baseline {
+			k.readings = nil
+		}
+		k.readings = append(k.readings, b)
+		k.lastAlarm = record.Alarm{}
+	case record.Alarm:
+		k.lastAlarm = b
+		k.alarms++
+	}
+}
+
+// last gives the last reading of a level, and the one before it.
+func (k *keptEvents) last() (now, before record.Reading, readings int) {
+	n := len(k.readings)
+	if n > 0 {
+		now = k.readings[n-1]
+	}
+	if n > 1 {
+		before = k.readings[n-2]
+	}
+	return now, before, n
+}
+
+// warmth gives the last temperature that was read, in mK.
+func (k *keptEvents) warmth() (int64, bool) {
+	for i := len(k.readings) - 1; i >= 0; i-- {
+		if t := k.readings[i].TemperatureMK; t != nil {
+			return *t, true
+		}
+	}
+	return 0, false
+}

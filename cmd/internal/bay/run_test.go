@@ -1,0 +1,247 @@
+package bay
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	tea "github.com/charmbracelet/bubbletea"
+	"github.com/google/go-cmp/cmp"
+
+	"daytank/procedures/checklist"
+	"daytank/procedures/record"
+	"daytank/procedures/store"
+)
+
+// kinds gives the kinds of the events after the first so many.
+func (r *rig) kinds(from int) []record.Kind {
+	var kinds []record.Kind
+	for _, e := range r.events()[from:] {
+		kinds = append(kinds, e.Kind)
+	}
+	return kinds
+}
+
+// lastReading gives the last reading of the record as it was typed.
+func (r *rig) lastReading() string {
+	r.t.Helper()
+	text := ""
+	for _, e := range r.events() {
+		if e.Kind == record.KindReading {
+			reading, err := record.As[record.Reading](e)
+			if err != nil {
+				r.t.Fatal(err)
+			}
+			text = strings.TrimSpace(reading.Level + " " + reading.Temperature)
+		}
+	}
+	return text
+}
+
+// In the run Space records an emergency at once, wherever it is pressed.
+func TestSpaceIsStop(t *testing.T) {
+	for name, before := range map[string]func(r *rig){
+		"at once":                func(*rig) {},
+		"in the temperature":     func(r *rig) { r.typed("1320/2") },
+		"twice behind the level": func(r *rig) { r.typed("1320 ") },
+		"in the help":            func(r *rig) { r.typed("?") },
+		"in the leaving":         func(r *rig) { r.typed("p") },
+		"in the glance view":     func(r *rig) { r.typed("g") },
+		"faster than hands":      func(r *rig) { r.s.hands.asked(r.hands) },
+	} {
+		t.Run(name, func(t *testing.T) {
+			r := newRig(t, store.OpenMemory()).untilPart(checklist.RunReading)
+			before(r)
+			events := len(r.events())
+			r.send(keyOf(' '))
+			if diff := cmp.Diff([]record.Kind{record.KindEmergency, record.KindStopped}, r.kinds(events)); diff != "" {
+				t.Errorf("events (-want +got):\n%s", diff)
+			}
+			if r.s.panel != panelKeyOff {
+				t.Error("KEY OFF is not shown")
+			}
+			for range 50 { // whoever hammers on it has still not read the cards
+				r.hands += 40 * time.Millisecond
+				r.send(keyOf(' '))
+			}
+			if r.s.panel != panelKeyOff || len(r.events()) != events+2 {
+				t.Errorf("panel %d, %d events more", r.s.panel, len(r.events())-events)
+			}
+			r.press(tea.KeyEnter)
+			if view := r.s.View(); !strings.Contains(view, "RUNAWAY") {
+				t.Errorf("the cards are not shown:\n%s", view)
+			}
+			r.press(tea.KeyEnter)
+			if r.s.result.Ending != Emergency {
+				t.Errorf("ended %q", r.s.result.Ending)
+			}
+		})
+	}
+}
+
+// Outside the run Space is a space, and in a note it is one in the run as well.
+func TestSpaceIsASpaceElsewhere(t *testing.T) {
+	r := newRig(t, store.OpenMemory()).untilKind(checklist.AskWords)
+	r.line("rough when cold")
+	r.untilPart(checklist.RunReading)
+	r.typed("n")
+	r.line("a few bubbles")
+	for _, e := range r.events() {
+		if e.Kind == record.KindEmergency {
+			t.Error("an emergency was called")
+		}
+	}
+	if r.s.saying != "Noted." {
+		t.Errorf("says %q", r.s.saying)
+	}
+}
+
+// A reading can be typed in each of these ways, and is the same.
+func TestReadingsAreTyped(t *testing.T) {
+	for name, c := range map[string]struct {
+		types func(r *rig)
+		want  string
+	}{
+		"as in plain lines":     {func(r *rig) { r.line("1320 28") }, "1320 28"},
+		"on the keypad":         {func(r *rig) { r.line("1320/28") }, "1320 28"},
+		"by its keys":           {func(r *rig) { r.line("l1320t28") }, "1320 28"},
+		"temperature first":     {func(r *rig) { r.line("t28"); r.line("1320") }, "1320 28"},
+		"with a decimal comma":  {func(r *rig) { r.line("1320,5 28,5") }, "1320,5 28,5"},
+		"with a semicolon":      {func(r *rig) { r.line("1320;28") }, "1320 28"},
+		"without a temperature": {func(r *rig) { r.line("1320") }, "1320"},
+		"typed anew":            {func(r *rig) { r.typed("13 2"); r.press(tea.KeyEsc); r.line("1320 28") }, "1320 28"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			r := newRig(t, store.OpenMemory()).untilPart(checklist.RunReading)
+			r.pass(30 * time.Second)
+			c.types(r)
+			if got := r.lastReading(); got != c.want {
+				t.Errorf("got %q, want %q; %s", got, c.want, r.s.saying)
+			}
+		})
+	}
+}
+
+// A reading that is half typed when the stage ends is not lost, and Enter that
+// was meant for it does not begin the next stage.
+func TestReadingAcrossAChangeOfStage(t *testing.T) {
+	r := newRig(t, store.OpenMemory())
+	r.until("the last reading of a stage", func(a checklist.Ask) bool {
+		return a.Run.Part == checklist.RunReading && a.Run.Stage == 1 && a.Run.ElapsedMS > 9*60*1000
+	})
+	r.typed("1250 2")
+	r.pass(2 * time.Minute)
+	if r.s.ask.Run.Part != checklist.RunStage {
+		t.Fatalf("asks %s", r.s.ask.Run.Part)
+	}
+	r.line("9")
+	if got := r.lastReading(); got != "1250 29" {
+		t.Errorf("the reading is %q; %s", got, r.s.saying)
+	}
+	if r.s.ask.Run.Part != checklist.RunStage {
+		t.Errorf("asks %s", r.s.ask.Run.Part)
+	}
+	before := len(r.events())
+	r.typed("s")
+	if diff := cmp.Diff([]record.Kind{record.KindStage}, r.kinds(before)); diff != "" {
+		t.Errorf("s at the end of a stage (-want +got):\n%s", diff)
+	}
+}
+
+// An alarm that switches off covers the screen and rings until a key says that
+// it was heard; that key answers nothing.
+func TestAlarmRingsUntilItIsHeard(t *testing.T) {
+	r := newRig(t, store.OpenMemory()).untilPart(checklist.RunReading)
+	r.pass(30 * time.Second)
+	r.rung = 0
+	r.line("600 31")
+	if r.s.panel != panelAlarm || r.rung != 1 {
+		t.Fatalf("panel %d, rung %d times", r.s.panel, r.rung)
+	}
+	for range 5 {
+		r.pass(2 * time.Second)
+	}
+	if r.rung != 6 {
+		t.Errorf("rung %d times in ten seconds, want 6", r.rung)
+	}
+	before := len(r.events())
+	r.press(tea.KeyEnter)
+	if r.s.panel != noPanel || len(r.events()) != before {
+		t.Errorf("panel %d, %d events more", r.s.panel, len(r.events())-before)
+	}
+	r.rung = 0
+	for range 30 {
+		r.pass(time.Second)
+	}
+	if r.rung != 0 {
+		t.Errorf("rung %d times after it was heard", r.rung)
+	}
+	r.press(tea.KeyEnter)
+	if diff := cmp.Diff([]record.Kind{record.KindRunEnded, record.KindStepDone, record.KindStepStarted}, r.kinds(before)); diff != "" {
+		t.Errorf("events (-want +got):\n%s", diff)
+	}
+}
+
+// A reading that is due and a wait that is over ring as well, until a key.
+func TestMildAlarms(t *testing.T) {
+	r := newRig(t, store.OpenMemory()).untilKind(checklist.AskWait)
+	r.rung = 0
+	r.pass(20 * time.Minute)
+	r.pass(10 * time.Second)
+	if r.rung != 2 {
+		t.Errorf("rung %d times for a wait that is over, want 2", r.rung)
+	}
+	r.press(tea.KeyDown)
+	r.pass(time.Minute)
+	if r.rung != 2 {
+		t.Errorf("rung %d times after it was heard", r.rung)
+	}
+	r.untilPart(checklist.RunReading)
+	r.rung = 0
+	r.pass(31 * time.Second)
+	if r.s.alarm.word != "READ" || r.rung != 1 {
+		t.Errorf("word %q, rung %d times", r.s.alarm.word, r.rung)
+	}
+	r.line("1340 55")
+	if r.s.alarm.word != "WARM" || r.rung != 2 {
+		t.Errorf("word %q, rung %d times", r.s.alarm.word, r.rung)
+	}
+	r.pass(30 * time.Second)
+	r.line("1330 61")
+	if r.s.alarm.word != "HOT" || r.s.panel != panelAlarm {
+		t.Errorf("word %q, panel %d", r.s.alarm.word, r.s.panel)
+	}
+}
+
+// F1 calls an emergency from every question and every panel.
+func TestEmergencyAnywhere(t *testing.T) {
+	for name, come := range map[string]func(r *rig){
+		"opening":  func(*rig) {},
+		"tick":     func(r *rig) { r.untilKind(checklist.AskTick) },
+		"proof":    func(r *rig) { r.untilKind(checklist.AskProof).typed("de") },
+		"entry":    func(r *rig) { r.untilKind(checklist.AskTick).typed("n") },
+		"help":     func(r *rig) { r.untilKind(checklist.AskTick).typed("?") },
+		"leaving":  func(r *rig) { r.untilKind(checklist.AskTick).typed("p") },
+		"alarm":    func(r *rig) { r.untilPart(checklist.RunReading).pass(2 * time.Hour) },
+		"baseline": func(r *rig) { r.untilPart(checklist.RunBaseline) },
+	} {
+		t.Run(name, func(t *testing.T) {
+			r := newRig(t, store.OpenMemory())
+			come(r)
+			before := len(r.events())
+			r.press(tea.KeyF1)
+			if diff := cmp.Diff([]record.Kind{record.KindEmergency, record.KindStopped}, r.kinds(before)); diff != "" {
+				t.Errorf("events (-want +got):\n%s", diff)
+			}
+		})
+	}
+}
+
+// An exclamation mark alone on a line is an emergency too, as in plain lines.
+func TestExclamationMark(t *testing.T) {
+	r := newRig(t, store.OpenMemory()).untilKind(checklist.AskProof)
+	r.line("!")
+	if r.s.panel != panelKeyOff {
+		t.Errorf("panel %d", r.s.panel)
+	}
+}

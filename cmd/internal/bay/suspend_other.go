@@ -1,0 +1,5 @@
+//go:build !unix
+
+package bay
+
+func stopUntilContinued() error { return errNoShell }
