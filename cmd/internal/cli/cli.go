@@ -32,6 +32,7 @@ const program = "daytank"
 
 // constructors makes the commands, in the order that help shows them.
 var constructors = []func(*app) *cobra.Command{
+	newNewCommand,
 	newPlanCommand,
 	newWalkCommand,
 	newJobsCommand,
@@ -134,7 +135,12 @@ func (a *app) newRoot(commands []func(*app) *cobra.Command) *cobra.Command {
 	for _, construct := range commands {
 		root.AddCommand(construct(a))
 	}
-	root.RunE = func(cmd *cobra.Command, _ []string) error { return cmd.Help() }
+	root.RunE = func(cmd *cobra.Command, _ []string) error {
+		if a.env.StdinIsTerminal() && a.env.StdoutIsTerminal() {
+			return a.newJob(cmd.Context())
+		}
+		return cmd.Help()
+	}
 	root.Args = unknownCommand
 	a.prepare(root)
 	return root

@@ -72,7 +72,7 @@ func (a *app) demo(ctx context.Context, whys, byHand bool) error {
 		}
 		w.operator = s.Operator
 		a.hasten(fastClock)
-		w.talk = prompt.New(a.env.Stdin, a.env.Stdout, a.env.Sleep)
+		w.seat()
 	} else {
 		clock := demo.NewClock(a.env.Now())
 		a.env.Now, a.env.Mono = clock.Now, clock.Mono

@@ -68,13 +68,13 @@ func (a *app) walk(ctx context.Context, name string, set []string) error {
 	if err != nil {
 		return err
 	}
-	talk := prompt.New(a.env.Stdin, a.env.Stdout, a.env.Sleep)
 	kept, err := a.openStore(ctx)
 	if err != nil {
 		return err
 	}
 	defer kept.Close()
-	w := walker{app: a, talk: talk, store: kept, library: library, whys: s.Whys, operator: s.Operator, told: map[string]bool{}}
+	w := walker{app: a, store: kept, library: library, whys: s.Whys, operator: s.Operator, told: map[string]bool{}}
+	w.seat()
 	if err := w.open(ctx, name, set); err != nil {
 		return err
 	}
@@ -88,10 +88,13 @@ type conversation interface {
 	ReadFresh(ctx context.Context, question string, wake time.Duration, mono func() time.Duration) (string, error)
 }
 
-// walker walks one job in line mode.
+// walker walks one job: in plain lines, or on a screen after the questions that
+// come before it.
 type walker struct {
 	app      *app
 	talk     conversation
+	takeBack func() // ends the conversation for the screen; nil: plain lines all along
+	again    bool   // the walk was left before
 	store    store.Store
 	library  *procedures.Library
 	whys     bool
@@ -101,6 +104,24 @@ type walker struct {
 	asked    checklist.Ask // last
 	told     map[string]bool
 	shown    string // what of the question stands on the screen already
+}
+
+// seat begins the conversation with the person at the terminal.
+func (w *walker) seat() {
+	in := w.app.env.Stdin
+	if !w.app.lineMode() {
+		in, w.takeBack = w.app.lentInput()
+	}
+	w.talk = prompt.New(in, w.app.env.Stdout, w.app.env.Sleep)
+}
+
+// walk walks the job that is open, until the sitting is done or left.
+func (w *walker) walk(ctx context.Context) error {
+	if w.takeBack == nil {
+		return w.walkInLines(ctx)
+	}
+	w.takeBack()
+	return w.walkOnScreen(ctx)
 }
 
 // open finds or makes the job, and takes it up.
@@ -241,7 +262,13 @@ func (w *walker) ended(err error) error {
 	return err
 }
 
+// greet says which job it is, and what comes before the first step; a screen
+// says it itself.
 func (w *walker) greet(again bool) {
+	w.again = again
+	if w.takeBack != nil {
+		return
+	}
 	out, list := w.app.env.Stdout, w.sitting.State().List()
 	name := report.Name(w.sitting.Summary)
 	fmt.Fprintf(out, "\n%s  %s\n", name, prompt.Plain(list.Title))

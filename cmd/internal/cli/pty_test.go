@@ -8,6 +8,7 @@ import (
 	"io"
 	"os"
 	"os/exec"
+	"os/signal"
 	"path/filepath"
 	"regexp"
 	"strconv"
@@ -36,6 +37,7 @@ const asProgram = "DAYTANK_TEST_AS_PROGRAM"
 const fastForTests = 600
 
 func TestMain(m *testing.M) {
+	hearSignals()
 	if os.Getenv(asProgram) == "" {
 		testscript.Main(m, map[string]func(){program: func() { os.Exit(Main()) }})
 	}
@@ -47,6 +49,16 @@ func TestMain(m *testing.M) {
 	code := Run(ctx, a.env)
 	stop()
 	os.Exit(code)
+}
+
+// hearSignals makes the tests and what they start hear the signals that a shell
+// has those ignore that run in the background.
+func hearSignals() {
+	for _, s := range []os.Signal{os.Interrupt, syscall.SIGHUP} {
+		if signal.Ignored(s) {
+			signal.Notify(make(chan os.Signal, 1), s)
+		}
+	}
 }
 
 // terminal is a program in a pseudo-terminal.
@@ -263,7 +275,7 @@ const vanFile = "../../../testdata/jobs/van.yaml"
 // with every confirmation typed, then shown and verified.
 func TestWalkOfTheVanInATerminal(t *testing.T) {
 	home := t.TempDir()
-	p := start(t, home, "walk", vanFile)
+	p := start(t, home, "walk", "--line", vanFile)
 	p.walkUntil("")
 	if code := p.ended(); code != 0 {
 		t.Fatalf("status %d:\n%s", code, tail(p.text()))
@@ -322,7 +334,7 @@ func TestWalkIsTakenUpAfterEveryEnd(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			home := t.TempDir()
-			p := start(t, home, "walk", vanFile)
+			p := start(t, home, "walk", "--line", vanFile)
 			p.walkUntil("pump-dead")
 			p.expect(" > ")
 			want := stop(p)
@@ -330,7 +342,7 @@ func TestWalkIsTakenUpAfterEveryEnd(t *testing.T) {
 				t.Errorf("status %d, want %d:\n%s", code, want, tail(p.text()))
 			}
 			before, _ := runAs(t, home, "show", "VAN-07/1", "--json")
-			p = start(t, home, "walk")
+			p = start(t, home, "walk", "--line")
 			p.expect("Taken up where it was left")
 			p.expect(" > ")
 			after, _ := runAs(t, home, "show", "VAN-07/1", "--json")
@@ -369,7 +381,7 @@ func lostSteps(t *testing.T, before, after string) string {
 // first line may, the rest does not count.
 func TestPastedScriptAnswersNothing(t *testing.T) {
 	home := t.TempDir()
-	p := start(t, home, "walk", vanFile)
+	p := start(t, home, "walk", "--line", vanFile)
 	p.expect(" > ")
 	p.send("the return is tied and Mara is there\runeven idle\rnone\rnormal\rnone at all\r\r\r18\routside\rgreen\r")
 	p.expect("does not count")
@@ -382,7 +394,7 @@ func TestPastedScriptAnswersNothing(t *testing.T) {
 // Enter, Space and yes prove nothing, however often.
 func TestMashingProvesNothing(t *testing.T) {
 	home := t.TempDir()
-	p := start(t, home, "walk", vanFile)
+	p := start(t, home, "walk", "--line", vanFile)
 	p.walkUntil("ventilation")
 	p.expect(" > ")
 	for _, typed := range []string{"\r", " \r", "   \r", "y\r", "yes\r", "ok\r", "\r\r\r\r\r\r"} {
@@ -398,7 +410,7 @@ func TestMashingProvesNothing(t *testing.T) {
 // Nor is a job that is open changed from outside.
 func TestWalkRefuses(t *testing.T) {
 	home := t.TempDir()
-	p := start(t, home, "walk", vanFile, "--set", "rig.return_cooler=none")
+	p := start(t, home, "walk", "--line", vanFile, "--set", "rig.return_cooler=none")
 	p.expect("STOP: this plan is not walked.")
 	p.expect("what lifts it: lead the return through 3 m of metal coil")
 	if code := p.ended(); code != int(Refused) {
@@ -407,7 +419,7 @@ func TestWalkRefuses(t *testing.T) {
 	if out, _ := runAs(t, home, "jobs", "--json"); strings.TrimSpace(out) != "[]" {
 		t.Errorf("a job was made: %s", out)
 	}
-	p = start(t, home, "walk", "VAN-07/1", "--set", "rig.charge=1 L")
+	p = start(t, home, "walk", "--line", "VAN-07/1", "--set", "rig.charge=1 L")
 	p.expect("--set changes the job of a file")
 	if code := p.ended(); code != int(Usage) {
 		t.Errorf("status %d", code)
@@ -418,7 +430,7 @@ func TestWalkRefuses(t *testing.T) {
 // what lifts it, and leaving it there is status 3.
 func TestStopFoundAtTheVehicle(t *testing.T) {
 	home := t.TempDir()
-	p := start(t, home, "walk", vanFile)
+	p := start(t, home, "walk", "--line", vanFile)
 	p.walkUntil("fuel-sample")
 	p.expect(" > ")
 	p.send("water\r")

@@ -15,8 +15,8 @@ import (
 	"daytank/safety"
 )
 
-// walk asks and takes answers until the sitting is done or left.
-func (w *walker) walk(ctx context.Context) error {
+// walkInLines asks and takes answers until the sitting is done or left.
+func (w *walker) walkInLines(ctx context.Context) error {
 	for {
 		ask, err := w.sitting.Ask(ctx)
 		if err != nil {

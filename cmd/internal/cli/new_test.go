@@ -1,0 +1,6 @@
+package cli
+
+import "testing"
+
+
+func TestX(t *testing.T) {}

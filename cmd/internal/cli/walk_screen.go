@@ -1,0 +1,75 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+
+	"github.com/muesli/cancelreader"
+
+	"daytank/cmd/internal/bay"
+	"daytank/procedures/record"
+	"daytank/procedures/report"
+)
+
+// walkOnScreen walks the job that is open on a full screen. What it ends with
+// stands in plain lines below the command, as in line mode.
+func (w *walker) walkOnScreen(ctx context.Context) error {
+	s, err := w.app.settings()
+	if err != nil {
+		return err
+	}
+	result, err := bay.Run(ctx, bay.Config{
+		Sitting:  w.sitting,
+		Events:   func(ctx context.Context) ([]record.Event, error) { return w.store.Events(ctx, w.sitting.Summary.Job) },
+		Operator: w.operator, EmergencyNumber: s.EmergencyCall(),
+		Whys: w.whys, Again: w.again, Demo: w.bench.Demo, Colour: w.app.colour(),
+		In: w.app.env.Stdin, Out: w.app.env.Stdout,
+		Now: w.app.env.Now, Sleep: w.app.env.Sleep,
+		Stopped: func() string { return leftBy(ctx) },
+	})
+	if err != nil {
+		return w.failed(err)
+	}
+	return w.endOfScreen(result)
+}
+
+// leftBy names the signal that ended a walk, as the record keeps it.
+func leftBy(ctx context.Context) string {
+	if signal, ok := StoppedBy(ctx); ok {
+		return "signal: " + signal.String()
+	}
+	return "the input has ended"
+}
+
+// endOfScreen writes how the walk ended and gives its status.
+func (w *walker) endOfScreen(result bay.Result) error {
+	switch result.Ending {
+	case bay.Finished:
+		return w.finished()
+	case bay.LeftSafe:
+		w.leftSafe()
+		return end(Stopped)
+	case bay.Refused:
+		w.leftSafe()
+		return end(Refused)
+	case bay.Emergency:
+		w.emergency()
+		return end(Stopped)
+	}
+	fmt.Fprintf(w.app.env.Stdout, "\nLeft part way (%s); everything entered is kept.\n", result.Reason)
+	w.leaveList()
+	return fail(Stopped, errors.New(result.Reason), "daytank walk "+report.Name(w.sitting.Summary)+" takes it up again")
+}
+
+// lentInput gives the input for the questions before a screen is there, and what
+// takes it back: two readers of one terminal would share what is typed between
+// them.
+func (a *app) lentInput() (io.Reader, func()) {
+	in, err := cancelreader.NewReader(a.env.Stdin)
+	if err != nil { // what cannot be waited for is read as it is
+		return a.env.Stdin, func() {}
+	}
+	return in, func() { in.Cancel() }
+}
