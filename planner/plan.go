@@ -36,9 +36,14 @@ type Plan struct {
 	Heat       Heat
 	Supply     HoseNeed
 	Return     HoseNeed
+	Suction    *Suction          // nil where an electric pump feeds the engine
+	ReturnHead quantity.Pressure // against which the return is pushed; negative where it falls
 	Priming    Priming
 	Run        quantity.Duration // all stages together
-	Cost       *float64          // of the packs, in the shop's money; nil without a price
+	Waste      Waste
+	Doses      []Dose          // of the tank additive, then of the fluid where its label allows it
+	Returned   quantity.Volume // of the fluid, washed back into the tank by the first start
+	Cost       *float64        // of the packs, in the shop's money; nil without a price
 }
 
 // FluidPlan is where the charge goes.
@@ -102,7 +107,12 @@ func Compute(j Job) Plan {
 		Required: max(j.Engine.ReturnTemperatureMax, p.Heat.Peak.High).Plus(marginOfRating),
 		Velocity: hydraulics.Velocity(r.fastestReturn.High, j.Rig.ReturnHose.Bore),
 	}
+	p.Suction = j.planSuction(r, p.Fluid)
+	p.ReturnHead = j.returnHead(r)
 	p.Priming = j.planPriming()
+	p.Waste = j.planWaste(r, p.Fluid)
+	p.Doses = j.planDoses()
+	p.Returned = j.returned()
 	if j.Fluid.Price != nil {
 		cost := *j.Fluid.Price * float64(p.Fluid.Packs)
 		p.Cost = &cost

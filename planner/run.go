@@ -26,6 +26,7 @@ type run struct {
 	stages        []PlannedStage
 	toWaste       bool
 	gross         quantity.Flow                // burn and return at their high, fastest stage
+	grossExpected quantity.Flow                // the same as expected
 	highestBurn   quantity.Flow                // high, of any stage
 	fastestReturn quantity.Band[quantity.Flow] // of the fastest stage
 	idleReturn    quantity.Flow                // expected
@@ -54,6 +55,7 @@ func newRun(j Job) run {
 	rate := j.Engine.BurnAt(fastest)
 	r.fastestReturn = j.returnAt(fastest, rate)
 	r.gross = rate.High + r.fastestReturn.High
+	r.grossExpected = rate.Expected + r.fastestReturn.Expected
 	return r
 }
 

@@ -28,7 +28,9 @@ type Layout struct {
 	LeastUnusable        quantity.Volume // below which no container is drawn down
 	ReturnTemperatureMax quantity.Temperature
 	HeatCap              quantity.Temperature
-	Injectors            string // solenoid | mechanical: what this layout has unless stated
+	InletDepressionLimit quantity.Pressure // that the pump may see at its inlet, unless its maker says otherwise
+	ReturnHeadLimit      quantity.Pressure // against which the return may be pushed
+	Injectors            string            // solenoid | mechanical: what this layout has unless stated
 	Primer               Primer
 	Crank                Crank
 	NeedsFeedPressure    bool // whether an in-tank pump feeds the high-pressure pump
@@ -74,6 +76,8 @@ func ReadLayout(file string, data []byte) (Layout, error) {
 
 		ReturnTemperatureMax: strict.Within(m.Required("return_temperature_max"), quantity.ParseTemperature, coolestReturn, hottestReturn),
 		HeatCap:              strict.Within(m.Required("heat_cap"), quantity.ParseTemperature, coolestReturn, hottestReturn),
+		InletDepressionLimit: strict.Within(m.Required("inlet_depression_limit"), quantity.ParsePressure, quantity.Kilopascals(1), quantity.Kilopascals(100)),
+		ReturnHeadLimit:      strict.Within(m.Required("return_head_limit"), quantity.ParsePressure, quantity.Kilopascals(1), quantity.Kilopascals(200)),
 		Injectors:            m.Required("injectors").OneOf("solenoid", "mechanical"),
 		NeedsFeedPressure:    m.Optional("needs_feed_pressure").Bool(),
 		Mechanical:           m.Optional("mechanical").Bool(),

@@ -10,6 +10,8 @@
 package fluid
 
 import (
+	"errors"
+	"fmt"
 	"regexp"
 	"slices"
 	"strings"
@@ -131,12 +133,23 @@ func readHazards(v strict.Value) []string {
 // slip of the pen (common practice, no source: labels ask for 1 to 20 mL/L).
 const MostDose = quantity.Dose(0.2)
 
-// readRatio reads a range written as "2 mL/L .. 5 mL/L", or one figure.
+// readRatio reads a range of doses.
 func readRatio(v strict.Value) *DoseRange {
 	text := v.Text()
 	if text == "" {
 		return nil
 	}
+	r, err := ParseDoseRange(text)
+	if err != nil {
+		v.Problem("%s", err)
+		return nil
+	}
+	return &r
+}
+
+// ParseDoseRange reads a range written as "2 mL/L .. 5 mL/L", or one figure, above
+// 0 and up to [MostDose].
+func ParseDoseRange(text string) (DoseRange, error) {
 	low, high, isRange := strings.Cut(text, "..")
 	if !isRange {
 		high = low
@@ -148,18 +161,17 @@ func readRatio(v strict.Value) *DoseRange {
 	}{{low, &r.Min}, {high, &r.Max}} {
 		d, err := quantity.ParseDose(strings.TrimSpace(end.text))
 		if err != nil {
-			v.Problem("%s", err)
-			return nil
+			return DoseRange{}, err
 		}
 		*end.into = d
 	}
 	switch {
 	case r.Min <= 0 || r.Max < r.Min:
-		v.Problem("a range runs from a smaller to a larger dose above zero")
+		return DoseRange{}, errors.New("a range runs from a smaller to a larger dose above zero")
 	case r.Max > MostDose:
-		v.Problem("%s is more than %.0f mL/L", strings.TrimSpace(high), MostDose.MillilitresPerLitre())
+		return DoseRange{}, fmt.Errorf("%s is more than %.0f mL/L", strings.TrimSpace(high), MostDose.MillilitresPerLitre())
 	}
-	return &r
+	return r, nil
 }
 
 // Has tells whether any of the statements is on the data sheet, also with a

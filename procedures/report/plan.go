@@ -41,7 +41,13 @@ type Plan struct {
 	Levels      []Level         `json:"levels"`
 	Temperature Temperature     `json:"temperature"`
 	Hoses       []Hose          `json:"hoses"`
+	Suction     *Suction        `json:"suction"` // null where an electric pump feeds the engine
+	ReturnHead  float64         `json:"return_head_kpa"`
 	Priming     Priming         `json:"priming"`
+	Dose        []Dose          `json:"dose"`
+	ReturnedML  float64         `json:"returned_ml"` // of the fluid, washed into the tank by the first start
+	Waste       Waste           `json:"waste"`
+	Needs       []Need          `json:"needs"`
 	RunMin      float64         `json:"run_min"`
 	WorkMin     *float64        `json:"work_min"` // null where the layout has no procedure yet
 	Cost        *float64        `json:"cost"`
@@ -161,6 +167,10 @@ func OfPlan(j planner.Job, p planner.Plan, a safety.Assessment, list *checklist.
 		})
 	}
 	out.Temperature = ofHeat(p.Heat)
+	out.Suction, out.ReturnHead = ofSuction(p.Suction), round(p.ReturnHead.Kilopascals(), 3)
+	out.Dose, out.ReturnedML = OfDoses(p.Doses), ml(p.Returned)
+	out.Waste = Waste{LiquidML: ml(p.Waste.Liquid), ContainerML: ml(p.Waste.Container)}
+	out.Needs = OfNeeds(j.Needs(p), show)
 	out.Hoses = []Hose{ofHose("supply", j.Rig.SupplyHose, p.Supply), ofHose("return", j.Rig.ReturnHose, p.Return)}
 	if list != nil {
 		out.WorkMin = rounded(float64(list.PlannedMS())/60000, 0)

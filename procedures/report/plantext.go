@@ -20,7 +20,9 @@ func PlanText(w io.Writer, j planner.Job, p planner.Plan, a safety.Assessment, l
 	t.findings()
 	t.fluid()
 	t.levels()
+	t.picture()
 	t.rig(list)
+	t.afterwards()
 	fmt.Fprintln(w)
 	for _, c := range Cautions() {
 		fmt.Fprintln(w, wrapped(c, ""))
@@ -153,11 +155,37 @@ func (t planText) levels() {
 	fmt.Fprintf(t.w, "%s\n\n", wrapped(slips, "  "))
 }
 
+// afterwards says what is left to take away, and what goes into the tanks.
+func (t planText) afterwards() {
+	s, p := t.show, t.plan
+	fmt.Fprintln(t.w, "\nafterwards")
+	fmt.Fprintln(t.w, wrapped(fmt.Sprintf("waste %s, into a can of %s or more; the first start washes %s of fluid back into the tank",
+		s.Volume(p.Waste.Liquid), s.Volume(p.Waste.Container), s.VolumeFine(p.Returned)), "  "))
+	if len(p.Doses) == 0 {
+		return
+	}
+	fmt.Fprintln(t.w, "  into the tanks, after the second test (before it, it would blur the result):")
+	DoseText(t.w, p.Doses, t.job.TankDose.Measure, s)
+}
+
+// smallest says which bore of hose would do.
+func smallest(q *planner.Suction, show quantity.Printer) string {
+	if q.SmallestBore == nil {
+		return "; no bore is wide enough"
+	}
+	return fmt.Sprintf("; %s of bore would do", show.Length(*q.SmallestBore))
+}
+
 func (t planText) rig(list *checklist.Checklist) {
 	s, p := t.show, t.plan
 	fmt.Fprintln(t.w, "rig and priming")
 	fmt.Fprintf(t.w, "  supply hose   %s bore, %s long, to stand %s\n", s.Length(t.job.Rig.SupplyHose.Bore), s.Length(t.job.Rig.SupplyHose.Length), s.Temperature(p.Supply.Required))
 	fmt.Fprintf(t.w, "  return hose   %s bore, %s long, to stand %s\n", s.Length(t.job.Rig.ReturnHose.Bore), s.Length(t.job.Rig.ReturnHose.Length), s.Temperature(p.Return.Required))
+	if q := p.Suction; q != nil {
+		fmt.Fprintln(t.w, wrapped(fmt.Sprintf("suction %s at worst (%s expected) of %s: hose %s, lift %s, filters %s%s",
+			s.Pressure(q.Total), s.Pressure(q.Expected), s.Pressure(q.Limit), s.Pressure(q.Friction), s.Pressure(q.Lift), s.Pressure(q.Filter), smallest(q, s)), "  "))
+	}
+	fmt.Fprintf(t.w, "  return        against %s\n", s.Pressure(p.ReturnHead))
 	count := fmt.Sprintf("%d key cycles", p.Priming.KeyCycles)
 	if p.Priming.Method == "hand" {
 		count = fmt.Sprintf("%d strokes of the hand primer", p.Priming.Strokes)

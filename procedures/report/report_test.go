@@ -62,8 +62,7 @@ func keys(at string, v any, into map[string]bool) {
 	}
 }
 
-// The keys of the document, as programs rely on them. Those of figures that are
-// not computed are absent, never zero.
+// The keys of the document, as programs rely on them.
 func TestKeysOfThePlan(t *testing.T) {
 	text, err := json.Marshal(document(planned(t)))
 	if err != nil {
@@ -86,6 +85,8 @@ func TestKeysOfThePlan(t *testing.T) {
 		strings.Fields("levels.at_min levels.low_ml levels.expected_ml levels.high_ml levels.temperature_c temperature.warm_c temperature.hot_c"),
 		pair("temperature.peak_c"), pair("temperature.warm_reached_min"), pair("temperature.hot_reached_min"),
 		strings.Fields("hoses.line hoses.required_c hoses.rating_c hoses.velocity_m_s priming.volume_ml priming.method priming.strokes priming.key_cycles priming.crank priming.crank.seconds priming.crank.rest_seconds priming.crank.attempts"),
+		strings.Fields("suction suction.flow_l_per_h suction.viscosity_mm2_s suction.reynolds suction.friction_kpa suction.lift_kpa suction.filter_kpa suction.total_kpa suction.expected_total_kpa suction.limit_kpa suction.smallest_bore_mm return_head_kpa"),
+		strings.Fields("dose dose.product dose.tank dose.fuel_l dose.min_ml dose.max_ml dose.dose_ml dose.measures returned_ml waste waste.liquid_ml waste.container_ml needs needs.item needs.amount needs.unit needs.why"),
 		strings.Fields("findings.rule findings.severity findings.message findings.lift findings.set findings.source"),
 	} {
 		for _, k := range group {

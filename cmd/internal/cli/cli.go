@@ -35,6 +35,7 @@ var constructors = []func(*app) *cobra.Command{
 	newNewCommand,
 	newPlanCommand,
 	newWalkCommand,
+	newDoseCommand,
 	newJobsCommand,
 	newShowCommand,
 	newVerifyCommand,

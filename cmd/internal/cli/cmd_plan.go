@@ -14,8 +14,7 @@ import (
 
 // newPlanCommand makes `daytank plan`.
 func newPlanCommand(a *app) *cobra.Command {
-	var asJSON bool
-	var set []string
+	var o planOptions
 	cmd := &cobra.Command{
 		Use:   "plan FILE|JOB",
 		Short: "plan a clean: how much fluid, until when, how hot",
@@ -24,20 +23,35 @@ judges the plan. Nothing is asked and nothing is stored. The status is 0 also
 when the plan is not ready; walk is what refuses.`,
 		Example: `  daytank plan van.yaml
   daytank plan van.yaml --set 'rig.charge=2.4 L' --set run.0.for=8min
+  daytank plan van.yaml --needs
+  daytank plan van.yaml --compare 'rig.charge=1.8 L,2.4 L,3 L'
+  daytank plan van.yaml --fit packs=2
   daytank plan VAN-07/3 --json`,
 		Args: oneArgument("name a job file, or a job such as VAN-07/3"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return a.plan(cmd.Context(), args[0], set, asJSON)
+			return a.plan(cmd.Context(), args[0], o)
 		},
 		ValidArgsFunction: a.completeJobOrFile,
 	}
-	cmd.Flags().BoolVar(&asJSON, "json", false, "as JSON")
-	cmd.Flags().StringArrayVar(&set, "set", nil, "`PATH=VALUE` to change in the job first; may be repeated")
+	f := cmd.Flags()
+	f.BoolVar(&o.asJSON, "json", false, "as JSON")
+	f.StringArrayVar(&o.set, "set", nil, "`PATH=VALUE` to change in the job first; may be repeated")
+	f.BoolVar(&o.needs, "needs", false, "what to have ready, and nothing else")
+	f.StringVar(&o.compare, "compare", "", "`PATH=VALUE,VALUE,...`: one plan for each value, side by side")
+	f.StringVar(&o.fit, "fit", "", "`packs=N|charge=VOLUME`: the longest run that so much is enough for")
+	cmd.MarkFlagsMutuallyExclusive("needs", "compare", "fit")
 	return cmd
 }
 
-func (a *app) plan(ctx context.Context, name string, set []string, asJSON bool) error {
-	job, err := a.jobOrFile(ctx, name, set)
+// planOptions are the flags of `daytank plan`.
+type planOptions struct {
+	set           []string
+	asJSON, needs bool
+	compare, fit  string
+}
+
+func (a *app) plan(ctx context.Context, name string, o planOptions) error {
+	job, err := a.jobOrFile(ctx, name, o.set)
 	if err != nil {
 		return err
 	}
@@ -45,14 +59,30 @@ func (a *app) plan(ctx context.Context, name string, set []string, asJSON bool) 
 	if err != nil {
 		return err
 	}
+	switch {
+	case o.compare != "":
+		return a.comparePlans(job, o.compare, o.asJSON, show)
+	case o.fit != "":
+		var changes []string
+		if job, changes, err = fitted(job, o.fit); err != nil {
+			return err
+		}
+		a.tellFitted(changes)
+	}
 	plan := planner.Compute(job)
 	judged := safety.Assess(job, plan)
 	list, err := a.checklistFor(job)
 	if err != nil {
 		return err
 	}
-	if asJSON {
+	switch {
+	case o.asJSON && o.needs:
+		return writeJSON(a.env.Stdout, report.OfNeeds(job.Needs(plan), show))
+	case o.asJSON:
 		return writeJSON(a.env.Stdout, report.OfPlan(job, plan, judged, list, show))
+	case o.needs:
+		report.NeedsText(a.env.Stdout, job, plan, show)
+		return nil
 	}
 	report.PlanText(a.env.Stdout, job, plan, judged, list, show)
 	return nil
