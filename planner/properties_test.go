@@ -34,6 +34,8 @@ func drawJob(t *rapid.T, text []byte, library *engine.Library, run string) Job {
 		number("rig.supply_hose.bore", "mm", 4, 20),
 		number("rig.return_hose.length", "m", 0.1, 20),
 		number("rig.watch_time", "s", 1, 120),
+		number("rig.lift", "m", -2, 2),
+		number("rig.return_lift", "m", -2, 2),
 		number("site.ambient", "°C", -25, 45),
 		word("rig.return_to", "container", "waste"),
 		word("rig.filter_in_loop", "true", "false"),
@@ -145,13 +147,15 @@ func checkLevels(t fataler, j Job, p Plan) {
 	}
 }
 
-// eachFigure calls see with every number of a plan; signed are temperatures and
-// the margin, which may be below nothing. It holds that every band is in order.
+// eachFigure calls see with every number of a plan; signed are temperatures,
+// pressures, which a container or a return below the engine turns round, and the
+// margin, which may be below nothing. It holds that every band is in order.
 func eachFigure(v reflect.Value, path string, see func(path string, x float64, signed bool)) {
 	switch v.Kind() {
 	case reflect.Float64:
 		_, temperature := v.Interface().(quantity.Temperature)
-		see(path, v.Float(), temperature || strings.HasSuffix(path, ".Margin"))
+		_, pressure := v.Interface().(quantity.Pressure)
+		see(path, v.Float(), temperature || pressure || strings.HasSuffix(path, ".Margin"))
 	case reflect.Int:
 		see(path, float64(v.Int()), false)
 	case reflect.Pointer:
@@ -283,6 +287,8 @@ func TestAbsurdJobs(t *testing.T) {
 		{"water for fluid", []string{"fluid.density=1100 kg/m3", "fluid.flash_point=400 °C"}},
 		{"ether for fluid", []string{"fluid.density=600 kg/m3", "fluid.flash_point=-60 °C"}},
 		{"all to waste through a pump", []string{"rig.return_to=waste", "rig.feed=pump", "rig.feed_pump={pressure: 2000 kPa, flow: 3000 L/h}"}},
+		{"a container on the roof, a return into the pit", []string{"rig.lift=-3 m", "rig.return_lift=-3 m"}},
+		{"hose like a needle", []string{"rig.supply_hose={bore: 2 mm, length: 20 m}", "rig.return_hose={bore: 2 mm, length: 20 m}", "site.ambient=-40 °C"}},
 		{"watched from a mile off", []string{"rig.watch_time=30 min"}},
 	}
 	for _, tt := range tests {

@@ -99,6 +99,9 @@ func TestEveryPlaceholderAndFactHasAValue(t *testing.T) {
 	if len(values) != len(procedures.Placeholders) {
 		t.Errorf("%d values for %d placeholders", len(values), len(procedures.Placeholders))
 	}
+	if got, want := values["dose"], "160 mL for 41.0 L in main, 4 × 40 mL"; got != want {
+		t.Errorf("dose %q, want %q", got, want)
+	}
 	facts := factsOf(p.Basis.Job, p.Plan)
 	for name, known := range procedures.Facts {
 		if value := facts[name]; value == "" || (known != nil && !slices.Contains(known, value)) {

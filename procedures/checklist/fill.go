@@ -88,7 +88,7 @@ func valuesOf(c Context) map[string]string {
 		"emergency_number": c.EmergencyNumber,
 		"last_clean":       "never, as far as known",
 		"cylinders":        fmt.Sprint(j.Engine.Cylinders),
-		"dose":             "by its label, for the fuel in the tank",
+		"dose":             doseWords(show, j, p),
 	}
 	for _, key := range []string{"supply_break", "return_break", "stop_engine", "disable_pump", "proof_of_pump"} {
 		v[key] = j.Engine.Layout.Words[key].Say
@@ -107,6 +107,26 @@ func valuesOf(c Context) map[string]string {
 		v["last_clean"] = j.LastClean.On.String()
 	}
 	return v
+}
+
+// doseWords gives the dose of the tank additive for each tank: 160 mL for 41 L in
+// main, 4 measures of 40 mL.
+func doseWords(show quantity.Printer, j planner.Job, p planner.Plan) string {
+	var parts []string
+	for _, d := range p.Doses {
+		if d.OfFluid || d.Amount <= 0 {
+			continue
+		}
+		words := fmt.Sprintf("%s for %s in %s", show.VolumeFine(d.Amount), show.Volume(d.Fuel), d.Tank)
+		if d.Measures > 0 {
+			words += fmt.Sprintf(", %d × %s", d.Measures, show.Volume(j.TankDose.Measure))
+		}
+		parts = append(parts, words)
+	}
+	if len(parts) == 0 {
+		return "by its label, for the fuel in the tank"
+	}
+	return strings.Join(parts, "; ")
 }
 
 func hoseWords(show quantity.Printer, h planner.Hose, need planner.HoseNeed) string {

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -73,7 +74,7 @@ func (a *app) walk(ctx context.Context, name string, set []string) error {
 		return err
 	}
 	defer kept.Close()
-	w := walker{app: a, store: kept, library: library, whys: s.Whys, operator: s.Operator, told: map[string]bool{}}
+	w := walker{app: a, store: kept, library: library, whys: s.Whys, operator: cmp.Or(a.flags.operator, s.Operator), told: map[string]bool{}}
 	w.seat()
 	if err := w.open(ctx, name, set); err != nil {
 		return err
