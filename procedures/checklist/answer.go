@@ -22,12 +22,16 @@ const (
 	LeaveSafe Verb = "leave safe" // with a reason
 	CallOut   Verb = "emergency"
 	EndRun    Verb = "end run" // before its planned end, with a reason
+	Correct   Verb = "correct" // an entry that was wrong: which; what is right; why
+	Deviate   Verb = "deviate" // something done otherwise than the procedure says
+	AddPhoto  Verb = "photo"   // Text is the name of the file, Photo its bytes
 )
 
 // Input is what was typed.
 type Input struct {
-	Do   Verb
-	Text string
+	Do    Verb
+	Text  string
+	Photo record.Blob
 }
 
 // Outcome is what follows from an answer: what is to be stored, all of it
@@ -84,6 +88,12 @@ func (s State) Answer(in Input, at record.Stamp) (Outcome, error) {
 		err = t.back(a, text)
 	case EndRun:
 		err = t.endRunEarly(a, text)
+	case Correct:
+		err = t.correct(text)
+	case Deviate:
+		err = t.deviate(a, text)
+	case AddPhoto:
+		err = t.photo(a, text, in.Photo)
 	default:
 		err = t.enter(a, text)
 	}

@@ -49,16 +49,17 @@ type engineRun struct {
 	stage    int  // index of the stage under way
 	stageMS  int64
 	readings []record.Reading
-	lastMS   int64 // when the last reading was taken, by the run
-	resumed  bool  // a reading is due at once
+	seqs     []int64 // places of the readings in the record
+	lastMS   int64   // when the last reading was taken, by the run
+	resumed  bool    // a reading is due at once
 	off      string
 	ended    bool
 }
 
-func (r *engineRun) apply(at record.Stamp, body record.Body) {
+func (r *engineRun) apply(at record.Stamp, seq int64, body record.Body) {
 	switch b := body.(type) {
 	case record.Reading:
-		r.readings = append(r.readings, b)
+		r.readings, r.seqs = append(r.readings, b), append(r.seqs, seq)
 		if b.Baseline {
 			r.baseline = true
 			return
@@ -188,9 +189,9 @@ func (r engineRun) ask(list Checklist, at record.Stamp) RunAsk {
 	return a
 }
 
-// parseReading reads `LEVEL` or `LEVEL TEMPERATURE`, in mL and °C, with units
+// ParseReading reads `LEVEL` or `LEVEL TEMPERATURE`, in mL and °C, with units
 // behind them or without.
-func parseReading(text string) (record.Reading, error) {
+func ParseReading(text string) (record.Reading, error) {
 	words := strings.Fields(strings.NewReplacer("mL", " ", "ml", " ", "°C", " ", "degC", " ", ";", " ").Replace(text))
 	if len(words) < 1 || len(words) > 2 {
 		return record.Reading{}, safetyRefusal("a reading is the level in mL and the temperature in °C, such as  1320 28")

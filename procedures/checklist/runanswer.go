@@ -29,7 +29,7 @@ func (t *turn) baseline(a Ask, text string) error {
 	if !t.planned.List.Fastened {
 		return safetyRefusal("the return hose is not known to be fastened in the container: go back to that step")
 	}
-	r, err := parseReading(text)
+	r, err := ParseReading(text)
 	if err != nil {
 		return err
 	}
@@ -70,7 +70,7 @@ func (t *turn) reading(a Ask, text string) error {
 	if text == "" {
 		return safetyRefusal("level and temperature, such as  1320 28")
 	}
-	r, err := parseReading(text)
+	r, err := ParseReading(text)
 	if err != nil {
 		return err
 	}

@@ -35,6 +35,7 @@ type progress struct {
 	answer   string       // the last one, as it is shown
 	proof    *given       // of a demand
 	value    string       // of a value step
+	entry    entry        // where that stands
 	released bool         // hold point
 	timer    *record.Stamp
 	fields   []record.TestReading
@@ -86,7 +87,7 @@ func (s State) clone() State {
 	s.steps = maps.Clone(s.steps)
 	s.acknowledged = maps.Clone(s.acknowledged)
 	s.mended = maps.Clone(s.mended)
-	s.run.readings = slices.Clone(s.run.readings)
+	s.run.readings, s.run.seqs = slices.Clone(s.run.readings), slices.Clone(s.run.seqs)
 	return s
 }
 
@@ -141,6 +142,8 @@ func (s *State) apply(at record.Stamp, body record.Body) {
 		s.update(b.Step, func(p *progress) { p.released = true })
 	case record.Value:
 		s.applyValue(b)
+	case record.Corrected:
+		s.applyCorrected(b)
 	case record.Choice:
 		s.applyChoice(b)
 	case record.Timer:
@@ -158,7 +161,7 @@ func (s *State) apply(at record.Stamp, body record.Body) {
 	case record.SentBack:
 		s.review = false
 	default:
-		s.run.apply(at, body)
+		s.run.apply(at, s.seq, body)
 	}
 	s.last = at
 }
@@ -208,7 +211,7 @@ func (s *State) reopen(step string, at record.Stamp) {
 		s.halted = ""
 	}
 	s.update(step, func(p *progress) {
-		*p = progress{status: Open, takenMS: p.takenMS, answer: p.answer, value: p.value}
+		*p = progress{status: Open, takenMS: p.takenMS, answer: p.answer, value: p.value, entry: p.entry}
 	})
 	if def, ok := s.planned.List.Step(step); ok && def.Kind == procedures.Run {
 		s.run = engineRun{}
@@ -218,7 +221,7 @@ func (s *State) reopen(step string, at record.Stamp) {
 func (s *State) applyValue(b record.Value) {
 	s.update(b.Step, func(p *progress) {
 		p.answer = strings.TrimSpace(b.Text + " " + b.Unit)
-		p.value = b.Text
+		p.value, p.entry = b.Text, entry{s.seq, b.Unit}
 		if b.Field != "" {
 			p.fields = append(slices.Clone(p.fields), record.TestReading{Channel: b.Field, Text: b.Text, Unit: b.Unit})
 		}

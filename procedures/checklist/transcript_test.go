@@ -255,6 +255,8 @@ func detail(body record.Body) string {
 		return fmt.Sprintf(" %d ms", x.DifferenceMS)
 	case record.HandedOver:
 		return fmt.Sprintf(" from %s to %s", x.From, x.To)
+	case record.Corrected:
+		return fmt.Sprintf(" event %d to %s: %s", x.Seq, x.Text, x.Reason)
 	case record.Deviation:
 		return " " + x.Text
 	case record.Paused:
@@ -306,7 +308,7 @@ func (b *bench) answer(do checklist.Verb, text string) {
 }
 
 func (b *bench) verb(line string) {
-	for _, v := range []checklist.Verb{checklist.Back, checklist.Skip, checklist.AddNote, checklist.LeaveSafe, checklist.CallOut, checklist.EndRun} {
+	for _, v := range []checklist.Verb{checklist.Back, checklist.Skip, checklist.AddNote, checklist.LeaveSafe, checklist.CallOut, checklist.EndRun, checklist.Correct, checklist.Deviate} {
 		if rest, ok := strings.CutPrefix(line, string(v)); ok {
 			b.answer(v, strings.TrimSpace(rest))
 			return

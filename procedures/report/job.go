@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -34,6 +35,7 @@ type Job struct {
 	Alarms       []Said             `json:"alarms"`
 	Deviations   []Said             `json:"deviations"`
 	Notes        []Said             `json:"notes"`
+	Photos       []Photo            `json:"photos"`
 	Timeline     []Line             `json:"timeline"`
 	Plan         *Plan              `json:"plan"`
 	Open         []string           `json:"open"` // what is not done, skipped or not released by a second person
@@ -62,6 +64,7 @@ type Entry struct {
 	Text   string `json:"text"`
 	Unit   string `json:"unit,omitempty"`
 	Struck bool   `json:"struck,omitempty"`
+	Why    string `json:"corrected_because,omitempty"` // of the entry that replaces a wrong one
 }
 
 // Acknowledged is a caution with the words typed for it.
@@ -79,6 +82,17 @@ type Reading struct {
 	ExpectedML  *float64 `json:"expected_ml"`
 	Temperature *float64 `json:"temperature_c"`
 	Baseline    bool     `json:"baseline,omitempty"`
+	Seq         int64    `json:"seq"`
+	Struck      bool     `json:"struck,omitempty"`
+	Why         string   `json:"corrected_because,omitempty"` // of the reading that replaces a wrong one
+}
+
+// Photo is a picture kept with a step.
+type Photo struct {
+	Seq    int64  `json:"seq"`
+	Step   string `json:"step"`
+	File   string `json:"file"`
+	Digest string `json:"sha256"`
 }
 
 // Said is something said at a step.
@@ -107,9 +121,9 @@ func OfJob(sum record.Summary, events []record.Event, state checklist.State, pla
 		Created: sum.Created.In(zone).Format(time.RFC3339), Updated: sum.Updated.In(zone).Format(time.RFC3339),
 		Events: sum.Events, Head: ShortHead(sum.Head), Plan: plan,
 		Acknowledged: []Acknowledged{}, Readings: []Reading{}, Tests: []record.TestAdded{},
-		Alarms: []Said{}, Deviations: []Said{}, Notes: []Said{}, Open: []string{},
+		Alarms: []Said{}, Deviations: []Said{}, Notes: []Said{}, Photos: []Photo{}, Open: []string{},
 	}
-	g := gatherer{job: &j, list: state.List(), zone: zone, steps: map[string]*Step{}}
+	g := gatherer{job: &j, list: state.List(), zone: zone, steps: map[string]*Step{}, rights: map[int64]int64{}}
 	g.layOut(state)
 	for _, e := range events {
 		if err := g.take(e); err != nil {
@@ -134,6 +148,8 @@ type gatherer struct {
 	zone  *time.Location
 	steps map[string]*Step
 	order []string
+
+	rights map[int64]int64 // the event that each correction corrects, by its place
 }
 
 func (g *gatherer) layOut(state checklist.State) {
@@ -205,7 +221,11 @@ func (g *gatherer) take(e record.Event) error {
 	case record.Acknowledged:
 		g.job.Acknowledged = append(g.job.Acknowledged, Acknowledged{b.Rule, b.Message, b.Words})
 	case record.Reading:
-		g.job.Readings = append(g.job.Readings, g.reading(b))
+		g.job.Readings = append(g.job.Readings, g.reading(e.Seq, b))
+	case record.Corrected:
+		g.corrected(e.Seq, b)
+	case record.Photo:
+		g.job.Photos = append(g.job.Photos, Photo{e.Seq, b.Step, b.File, b.Blob.String()})
 	case record.TestAdded:
 		g.job.Tests = append(g.job.Tests, b)
 	case record.Alarm:
@@ -219,13 +239,47 @@ func (g *gatherer) take(e record.Event) error {
 	return nil
 }
 
-func (g *gatherer) reading(b record.Reading) Reading {
-	r := Reading{RunMin: round(float64(b.RunMS)/60000, 2), Stage: b.Stage, Baseline: b.Baseline}
+// corrected strikes what was wrong and adds what is right beside it.
+func (g *gatherer) corrected(seq int64, b record.Corrected) {
+	for i, was := range g.job.Readings {
+		if was.Struck || was.Seq != b.Seq && g.rights[was.Seq] != b.Seq {
+			continue
+		}
+		g.job.Readings[i].Struck = true
+		right := was
+		right.Seq, right.Why, right.Struck = seq, b.Reason, false
+		if r, err := checklist.ParseReading(b.Text); err == nil {
+			right.LevelML = rounded(float64(*r.LevelUL)/1000, 1)
+			if r.TemperatureMK != nil {
+				right.Temperature = rounded(celsius(*r.TemperatureMK), 1)
+			}
+		}
+		g.rights[seq] = b.Seq
+		g.job.Readings = slices.Insert(g.job.Readings, i+1, right)
+		return
+	}
+	for _, s := range g.steps {
+		for i, was := range s.Values {
+			if was.Struck || was.Seq != b.Seq && g.rights[was.Seq] != b.Seq {
+				continue
+			}
+			s.Values[i].Struck = true
+			g.rights[seq] = b.Seq
+			s.Values = append(s.Values, Entry{Seq: seq, Field: was.Field, Text: b.Text, Unit: was.Unit, Why: b.Reason})
+			return
+		}
+	}
+}
+
+func celsius(mk int64) float64 { return float64(mk)/1000 - 273.15 }
+
+func (g *gatherer) reading(seq int64, b record.Reading) Reading {
+	r := Reading{Seq: seq, RunMin: round(float64(b.RunMS)/60000, 2), Stage: b.Stage, Baseline: b.Baseline}
 	if b.LevelUL != nil {
 		r.LevelML = rounded(float64(*b.LevelUL)/1000, 1)
 	}
 	if b.TemperatureMK != nil {
-		r.Temperature = rounded(float64(*b.TemperatureMK)/1000-273.15, 1)
+		r.Temperature = rounded(celsius(*b.TemperatureMK), 1)
 	}
 	if ul, ok := g.list.Run.ExpectedUL(b.RunMS); ok {
 		r.ExpectedML = rounded(float64(ul)/1000, 1)

@@ -27,6 +27,7 @@ func JobText(w io.Writer, j Job, timeline bool) {
 	remarks(w, "alarms", j.Alarms)
 	remarks(w, "deviations", j.Deviations)
 	remarks(w, "notes", j.Notes)
+	photos(w, j.Photos)
 	if timeline {
 		fmt.Fprintln(w, "\ntimeline")
 		for _, l := range j.Timeline {
@@ -60,6 +61,16 @@ func remarks(w io.Writer, title string, all []Said) {
 	}
 }
 
+func photos(w io.Writer, all []Photo) {
+	if len(all) == 0 {
+		return
+	}
+	fmt.Fprintln(w, "\nphotos")
+	for _, p := range all {
+		fmt.Fprintf(w, "  %s  %s, %.16s\n", p.Step, p.File, p.Digest)
+	}
+}
+
 func steps(w io.Writer, j Job) {
 	phase := ""
 	for _, s := range j.Steps {
@@ -85,8 +96,11 @@ func (s Step) detail() string {
 	var parts []string
 	for _, v := range s.Values {
 		text := strings.TrimSpace(strings.TrimSpace(v.Field+" "+v.Text) + " " + v.Unit)
-		if v.Struck {
+		switch {
+		case v.Struck:
 			text = "[replaced: " + text + "]"
+		case v.Why != "":
+			text += " (corrected: " + v.Why + ")"
 		}
 		parts = append(parts, text)
 	}
@@ -115,8 +129,19 @@ func readings(w io.Writer, j Job) {
 		if r.Baseline {
 			when = "baseline"
 		}
-		fmt.Fprintf(w, "  %8s%8d%12s%12s%14s\n", when, r.Stage, number(r.LevelML, 0), number(r.ExpectedML, 0), number(r.Temperature, 1))
+		fmt.Fprintf(w, "  %8s%8d%12s%12s%14s%s\n", when, r.Stage, number(r.LevelML, 0), number(r.ExpectedML, 0), number(r.Temperature, 1), r.mark())
 	}
+}
+
+// mark says that a reading was replaced, or is what replaced one.
+func (r Reading) mark() string {
+	switch {
+	case r.Struck:
+		return "  [replaced]"
+	case r.Why != "":
+		return "  corrected: " + r.Why
+	}
+	return ""
 }
 
 func number(x *float64, digits int) string {

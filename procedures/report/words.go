@@ -36,6 +36,10 @@ func Words(body record.Body) string {
 		return strings.TrimSpace(fmt.Sprintf("%s %s %s", b.Step, b.Mark, b.Text))
 	case record.Note:
 		return strings.TrimPrefix(b.Step+": "+b.Text, ": ")
+	case record.Corrected:
+		return fmt.Sprintf("event %d is %s: %s", b.Seq, b.Text, b.Reason)
+	case record.Photo:
+		return fmt.Sprintf("%s: %s, %.16s", b.Step, b.File, b.Blob)
 	case record.Deviation:
 		return b.Step + ": " + b.Text
 	case record.Clock:

@@ -61,6 +61,10 @@ type Config struct {
 	Hands   func() time.Duration                 // by which typing is timed; nil: the system's
 	Stopped func() string                        // names what ended the context, such as "signal: hangup"
 	Alarm   func()                               // beside each bell; nil: the bell alone
+
+	// Photo gives the picture at a path, or the newest that has arrived; nil: none
+	// are kept.
+	Photo func(path string) (name string, picture []byte, err error)
 }
 
 // Ending is how a walk on the screen came to its end.

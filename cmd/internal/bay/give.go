@@ -21,11 +21,14 @@ func (s *Screen) enter() {
 		s.emergency()
 	case s.entry.do != "":
 		do := s.entry.do
-		if text == "" {
+		switch {
+		case do == checklist.AddPhoto:
+			s.photo(text)
+		case text == "":
 			s.escape()
-			return
+		default:
+			s.give(checklist.Input{Do: do, Text: text})
 		}
-		s.give(checklist.Input{Do: do, Text: text})
 	case s.commanded(text):
 	case s.ask.Kind == checklist.AskRun && s.ask.Run.Part != checklist.RunStart:
 		s.reading(text)
@@ -45,11 +48,17 @@ func (s *Screen) commanded(text string) bool {
 	switch {
 	case command == "<":
 		s.give(checklist.Input{Do: checklist.Back, Text: rest})
-	case strings.Contains("?pwgns", command) && len(command) == 1 && rest == "", command == "e" && running && rest == "":
+	case strings.Contains("?pwgnscxf", command) && len(command) == 1 && rest == "", command == "e" && running && rest == "":
 		s.emptied()
 		s.acts(command)
 	case command == "n":
 		s.give(checklist.Input{Do: checklist.AddNote, Text: rest})
+	case command == "c":
+		s.give(checklist.Input{Do: checklist.Correct, Text: rest})
+	case command == "x":
+		s.give(checklist.Input{Do: checklist.Deviate, Text: rest})
+	case command == "f":
+		s.photo(rest)
 	case command == "s":
 		s.give(checklist.Input{Do: checklist.Skip, Text: rest})
 	case command == "e" && running:
@@ -58,6 +67,39 @@ func (s *Screen) commanded(text string) bool {
 		return false
 	}
 	return true
+}
+
+// beside tells whether an input stands beside the question and does not answer
+// it, so that it may be given whatever is asked by now.
+func beside(do checklist.Verb) bool {
+	switch do {
+	case checklist.AddNote, checklist.Correct, checklist.Deviate, checklist.AddPhoto:
+		return true
+	}
+	return false
+}
+
+// taken says what became of what stands beside the question.
+var taken = map[checklist.Verb]string{
+	checklist.AddNote: "Noted.", checklist.Deviate: "Noted.",
+	checklist.Correct:  "Corrected; the old entry stays in the record.",
+	checklist.AddPhoto: "The photo is kept, without what it says of place and owner.",
+}
+
+// photo keeps the picture at a path, or the newest one.
+func (s *Screen) photo(path string) {
+	if s.Photo == nil {
+		s.escape()
+		s.saying = "No photos are kept here."
+		return
+	}
+	name, picture, err := s.Photo(path)
+	if err != nil {
+		s.escape()
+		s.saying = "Not taken: " + prompt.Plain(err.Error()) + "."
+		return
+	}
+	s.give(checklist.Input{Do: checklist.AddPhoto, Text: name, Photo: picture})
 }
 
 // reading gives a line of the live run: a level, with the temperature that
@@ -109,7 +151,7 @@ func (s *Screen) give(in checklist.Input) {
 	if s.over() {
 		return
 	}
-	if in.Do != checklist.AddNote && !same(asked, s.ask) && !(s.engineRuns() && in.Text != "") {
+	if !beside(in.Do) && !same(asked, s.ask) && !(s.engineRuns() && in.Text != "") {
 		s.saying = "The question has changed meanwhile; what was typed was not taken."
 		s.escape()
 		return
@@ -131,10 +173,7 @@ func (s *Screen) given(in checklist.Input) bool {
 		return false
 	}
 	s.escape()
-	s.saying = ""
-	if in.Do == checklist.AddNote {
-		s.saying = "Noted."
-	}
+	s.saying = taken[in.Do]
 	if in.Do != checklist.LeaveSafe {
 		s.look()
 	}

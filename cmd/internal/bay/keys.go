@@ -256,6 +256,12 @@ func (s *Screen) acts(text string) bool {
 		s.glance = !s.glance
 	case text == "n":
 		s.entry = entry{checklist.AddNote, "note"}
+	case text == "c":
+		s.entry = entry{checklist.Correct, "step, or r for the last reading; what is right; why"}
+	case text == "x":
+		s.entry = entry{checklist.Deviate, "done otherwise, and why"}
+	case text == "f":
+		s.entry = entry{checklist.AddPhoto, "photo: its file, or Enter for the newest"}
 	case text == "s" && running:
 		s.stageDone()
 	case text == "s":

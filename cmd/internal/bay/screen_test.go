@@ -397,3 +397,41 @@ func answers(t testing.TB, most int) []time.Duration {
 	}
 	return took
 }
+
+// A wrong number is corrected, something done otherwise is said, and a photo is
+// kept, whatever is asked; the question stays.
+func TestWhatStandsBesideTheQuestion(t *testing.T) {
+	r := newRig(t, store.OpenMemory()).begin().untilStep("parked")
+	before := len(r.events())
+	r.typed("c")
+	r.line("1; rough, cold and warm; misheard")
+	r.typed("x")
+	r.line("blocks of oak for the chocks")
+	r.s.Photo = func(path string) (string, []byte, error) {
+		if path == "" {
+			return "newest.jpg", []byte("picture"), nil
+		}
+		return "", nil, errors.New("no such file")
+	}
+	r.typed("f")
+	r.line("")
+	if got := len(r.events()) - before; got != 4 { // the correction plans again
+		t.Errorf("%d events", got)
+	}
+	if !strings.Contains(r.s.View(), "The photo is kept") {
+		t.Errorf("nothing is said:\n%s", r.s.View())
+	}
+	r.typed("f")
+	r.line("gone.jpg")
+	if !strings.Contains(r.s.View(), "Not taken: no such file.") {
+		t.Errorf("nothing is said:\n%s", r.s.View())
+	}
+	r.typed("c")
+	r.line("1; x")
+	if !strings.Contains(r.s.View(), "Not taken: a correction is typed as") {
+		t.Errorf("nothing is said:\n%s", r.s.View())
+	}
+	if r.s.ask.Step.ID != "parked" || len(r.events())-before != 4 {
+		t.Errorf("at %s, %d events", r.s.ask.Step.ID, len(r.events())-before)
+	}
+}

@@ -246,6 +246,12 @@ func (s *Screen) keysNow() []string {
 	switch {
 	case s.entry.do == checklist.AddNote:
 		return []string{"Enter keeps the note", "Esc without one"}
+	case s.entry.do == checklist.AddPhoto:
+		return []string{"Enter keeps the photo", "Esc without one"}
+	case s.entry.do == checklist.Correct:
+		return []string{"Enter corrects it", "Esc leaves it"}
+	case s.entry.do == checklist.Deviate:
+		return []string{"Enter keeps it", "Esc without"}
 	case s.entry.do != "":
 		return []string{"Enter gives the reason", "Esc without one"}
 	case s.ask.Kind == checklist.AskRun:

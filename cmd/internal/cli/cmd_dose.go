@@ -24,11 +24,11 @@ tank now, not for the size of the tank. Whole measures of the bottle are given
 where one lies within the range of the label, plain volume otherwise; never more
 than the label allows, and nothing for an empty tank.
 
-It takes the tanks of a job, or the ratio of the label and the fuel in each tank.
-The cleaning fluid that is used neat is another product and does not go into the
-tank unless its label says so.`,
+It takes the tanks of a job, or the ratio of the label and the fuel in each
+tank. The cleaning fluid that is used neat is another product and does not go
+into the tank unless its label says so.`,
 		Example: `  daytank dose van.yaml
-  daytank dose --ratio '2 mL/L .. 5 mL/L' --measure '40 mL' 'main=41 L' 'reserve=12 L'
+  daytank dose --ratio '2 mL/L .. 5 mL/L' --measure 40mL main=41L aft=12L
   daytank dose --ratio '1 %' '30 gal'`,
 		RunE: func(cmd *cobra.Command, args []string) error { return a.dose(cmd.Context(), args, o) },
 	}

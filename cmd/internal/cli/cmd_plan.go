@@ -37,8 +37,8 @@ when the plan is not ready; walk is what refuses.`,
 	f.BoolVar(&o.asJSON, "json", false, "as JSON")
 	f.StringArrayVar(&o.set, "set", nil, "`PATH=VALUE` to change in the job first; may be repeated")
 	f.BoolVar(&o.needs, "needs", false, "what to have ready, and nothing else")
-	f.StringVar(&o.compare, "compare", "", "`PATH=VALUE,VALUE,...`: one plan for each value, side by side")
-	f.StringVar(&o.fit, "fit", "", "`packs=N|charge=VOLUME`: the longest run that so much is enough for")
+	f.StringVar(&o.compare, "compare", "", "`VALUES` of one thing, side by side: PATH=A,B,C")
+	f.StringVar(&o.fit, "fit", "", "longest run for an `AMOUNT`: packs=N or charge=V")
 	cmd.MarkFlagsMutuallyExclusive("needs", "compare", "fit")
 	return cmd
 }

@@ -66,8 +66,12 @@ func (w *walker) take(ctx context.Context, ask checklist.Ask, in checklist.Input
 			return true, end(Refused)
 		}
 		return true, end(Stopped)
-	case checklist.AddNote:
+	case checklist.AddNote, checklist.Deviate:
 		fmt.Fprintln(w.app.env.Stdout, "  Noted.")
+	case checklist.Correct:
+		fmt.Fprintln(w.app.env.Stdout, "  Corrected; the old entry stays in the record.")
+	case checklist.AddPhoto:
+		fmt.Fprintf(w.app.env.Stdout, "  Kept: %s, without what it says of place and owner.\n", prompt.Plain(in.Text))
 	}
 	return false, nil
 }
@@ -198,6 +202,12 @@ func (w *walker) input(ctx context.Context, ask checklist.Ask, text string) (che
 		}
 	case "n":
 		return w.withWords(ctx, checklist.AddNote, rest, "note > ")
+	case "c":
+		return w.withWords(ctx, checklist.Correct, rest, "step, or r for the last reading; what is right; why > ")
+	case "x":
+		return w.withWords(ctx, checklist.Deviate, rest, "done otherwise, and why > ")
+	case "f":
+		return w.photo(rest)
 	case "s":
 		return w.withWords(ctx, checklist.Skip, rest, "reason for skipping > ")
 	case "e":
@@ -206,6 +216,17 @@ func (w *walker) input(ctx context.Context, ask checklist.Ask, text string) (che
 		}
 	}
 	return checklist.Input{Do: checklist.Enter, Text: text}, nil
+}
+
+// photo takes the picture named, or the newest in the inbox. One that is not
+// taken is no answer.
+func (w *walker) photo(path string) (checklist.Input, error) {
+	p, err := w.app.takePhoto(path)
+	if err != nil {
+		fmt.Fprintln(w.app.env.Stdout, report.Wrap("Not taken: "+prompt.Plain(err.Error())+".", "  ", w.columns()))
+		return checklist.Input{}, nil
+	}
+	return checklist.Input{Do: checklist.AddPhoto, Text: p.File, Photo: p.Data}, nil
 }
 
 // withWords asks for the words that a command needs, if they did not stand
@@ -228,6 +249,9 @@ func (w *walker) help(ask checklist.Ask) {
 	fmt.Fprintln(out, `
   <        go back to the step before, or to one by its number:  < 15
   n        add a note:  n bubbles for half a minute
+  c        correct a wrong number:  c 7; 19; read in the sun  (c r; ... for the last reading)
+  x        say what was done otherwise than it stands here, and why
+  f        keep a photo:  f lines.jpg  (f alone: the newest in the inbox)
   s        skip this step, with a reason (not where something must be proved)
   p        leave it safe, and take it up again later
   !        emergency: KEY OFF first

@@ -9,6 +9,7 @@ import (
 	"github.com/muesli/cancelreader"
 
 	"daytank/cmd/internal/bay"
+	"daytank/cmd/internal/photo"
 	"daytank/procedures/record"
 	"daytank/procedures/report"
 )
@@ -28,6 +29,10 @@ func (w *walker) walkOnScreen(ctx context.Context) error {
 		In: w.app.env.Stdin, Out: w.app.env.Stdout,
 		Now: w.app.env.Now, Sleep: w.app.env.Sleep,
 		Stopped: func() string { return leftBy(ctx) },
+		Photo: func(path string) (string, []byte, error) {
+			p, err := w.app.takePhoto(path)
+			return p.File, p.Data, err
+		},
 	})
 	if err != nil {
 		return w.failed(err)
@@ -61,6 +66,15 @@ func (w *walker) endOfScreen(result bay.Result) error {
 	fmt.Fprintf(w.app.env.Stdout, "\nLeft part way (%s); everything entered is kept.\n", result.Reason)
 	w.leaveList()
 	return fail(Stopped, errors.New(result.Reason), "daytank walk "+report.Name(w.sitting.Summary)+" takes it up again")
+}
+
+// takePhoto gives the picture at a path, or the newest in the inbox.
+func (a *app) takePhoto(path string) (photo.Picture, error) {
+	s, err := a.settings()
+	if err != nil {
+		return photo.Picture{}, err
+	}
+	return photo.Take(path, s.Text("photo_inbox"))
 }
 
 // lentInput gives the input for the questions before a screen is there, and what
