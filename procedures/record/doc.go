@@ -67,6 +67,24 @@
 // replanned, photo and test added name blobs, and a chain is whole only with
 // them. A digest of 64 zeros says that nothing was kept.
 //
+// # An exported file
+//
+// One record, UTF-8, each line ended by a line feed, the last one too. The first
+// line is a JSON object in canonical form of exactly these five members:
+//
+//	blobs   integer  how many lines of blobs there are
+//	events  integer  how many lines of events there are, from 1
+//	export  integer  1
+//	head    text     hash of the last event
+//	job     text     UUID of the job
+//
+// Then come the events in their order, as lines; then the blobs that they name,
+// in the order in which they first name them and each once, as objects of the two
+// members blob, the digest, and data, the bytes in base64 (RFC 4648 section 4,
+// padded, no bits left over that are not zero). [ReadExport] takes nothing else:
+// a file that has lost its end, or has lines in another order, is refused, and so
+// is one with a line of another job.
+//
 // # What is refused
 //
 // [Seal] and [ParseLine] refuse everything outside the above, and lines over

@@ -139,6 +139,16 @@ func updateSummary(ctx context.Context, tx *sql.Tx, before, after record.Summary
 	return nil
 }
 
+// Writable tells whether an append could be made now: it takes the write lock and
+// lets it go again. Nothing is written.
+func (f *file) Writable(ctx context.Context) error {
+	tx, err := f.db.BeginTx(ctx, nil)
+	if err != nil {
+		return f.wrap(err)
+	}
+	return f.wrap(tx.Rollback())
+}
+
 // settle finds out what became of a commit whose answer was an error or was
 // lost: if the last event is there as it was written, everything is. The
 // caller's context may be what ended the commit, so it does not end this.

@@ -39,9 +39,12 @@ var constructors = []func(*app) *cobra.Command{
 	newJobsCommand,
 	newShowCommand,
 	newVerifyCommand,
+	newExportCommand,
+	newImportCommand,
 	newLibraryCommand,
 	newDemoCommand,
 	newSettingsCommand,
+	newCheckCommand,
 	newCompletionCommand,
 }
 

@@ -323,8 +323,8 @@ func TestHelp(t *testing.T) {
 	})
 }
 
-// The examples of the help run, in a folder with a job file and a home with
-// three jobs. Those that walk need a terminal, and are refused here.
+// The examples of the help run, in a folder with a job file and an exported
+// record, and a home with three jobs. Those that walk need a terminal, and are refused here.
 func TestHelpExamplesRun(t *testing.T) {
 	home := t.TempDir()
 	van, err := os.ReadFile(vanFile)
@@ -340,6 +340,9 @@ func TestHelpExamplesRun(t *testing.T) {
 		if out, code := runAs(t, home, "demo", "--store", records); code != 0 {
 			t.Fatalf("demo: status %d\n%s", code, out)
 		}
+	}
+	if out, code := runAs(t, home, "export", "VAN-07/3", "--to", "friday.jsonl", "--store", records); code != 0 {
+		t.Fatalf("export: status %d\n%s", code, out)
 	}
 	a := &app{env: Env{}.filled()}
 	ran := 0

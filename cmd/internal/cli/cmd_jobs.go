@@ -1,10 +1,14 @@
 package cli
 
 import (
+	"context"
+	"encoding/csv"
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 	"text/tabwriter"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -14,7 +18,7 @@ import (
 	"daytank/procedures/store"
 )
 
-// jobJSON is a row of `daytank jobs --json`.
+// jobJSON is a row of `daytank jobs --json` and, in this order, of --csv.
 type jobJSON struct {
 	Job      string `json:"job"`
 	Name     string `json:"name"`
@@ -25,50 +29,99 @@ type jobJSON struct {
 	Operator string `json:"operator"`
 	Created  string `json:"created"`
 	Updated  string `json:"updated"`
+	Events   int64  `json:"events"`
 	Head     string `json:"head"`
+}
+
+// jobsOptions are the flags of `daytank jobs`.
+type jobsOptions struct {
+	query         store.Query
+	states        []string
+	since, until  string
+	asJSON, asCSV bool
 }
 
 // newJobsCommand makes `daytank jobs`.
 func newJobsCommand(a *app) *cobra.Command {
-	var asJSON bool
-	var q store.Query
-	var states []string
+	var o jobsOptions
 	cmd := &cobra.Command{
 		Use:   "jobs",
 		Short: "list the jobs that are kept",
 		Long:  "Lists the jobs that are kept, the newest first.",
 		Example: `  daytank jobs
-  daytank jobs --asset VAN-07 --state 'to review'`,
+  daytank jobs --asset VAN-07 --state 'to review'
+  daytank jobs --since 2026-03-01 --limit 0 --csv`,
 		Args: noArguments,
-		RunE: func(cmd *cobra.Command, _ []string) error {
-			for _, s := range states {
-				if !slices.Contains(record.States(), record.State(s)) {
-					return usage(fmt.Sprintf("no state %q", s), "states are "+stateNames())
-				}
-				q.States = append(q.States, record.State(s))
-			}
-			kept, err := a.openStore(cmd.Context())
-			if err != nil {
-				return err
-			}
-			defer kept.Close()
-			jobs, err := kept.Jobs(cmd.Context(), q)
-			if err != nil {
-				return err
-			}
-			if asJSON {
-				return a.jobsJSON(jobs)
-			}
-			return a.jobsTable(jobs)
-		},
+		RunE: func(cmd *cobra.Command, _ []string) error { return a.jobs(cmd.Context(), o) },
 	}
-	cmd.Flags().BoolVar(&asJSON, "json", false, "as JSON")
-	cmd.Flags().StringVar(&q.Asset, "asset", "", "only those of this `ASSET`")
-	cmd.Flags().StringVar(&q.Operator, "by", "", "only those of this operator `NAME`")
-	cmd.Flags().StringArrayVar(&states, "state", nil, "only those in this `STATE`; may be repeated")
-	cmd.Flags().IntVar(&q.Limit, "limit", 50, "at most so many; 0 for all")
+	f := cmd.Flags()
+	f.BoolVar(&o.asJSON, "json", false, "as JSON")
+	f.BoolVar(&o.asCSV, "csv", false, "as CSV")
+	f.StringVar(&o.query.Asset, "asset", "", "only those of this `ASSET`")
+	f.StringVar(&o.query.Operator, "by", "", "only those of this operator `NAME`")
+	f.StringArrayVar(&o.states, "state", nil, "only those in this `STATE`; may be repeated")
+	f.StringVar(&o.since, "since", "", "only those made on this `DAY` or later")
+	f.StringVar(&o.until, "until", "", "only those made on this `DAY` or earlier")
+	f.IntVar(&o.query.Limit, "limit", 50, "at most so many; 0 for all")
+	f.IntVar(&o.query.Offset, "skip", 0, "leave out so many first, for the next page")
+	cmd.MarkFlagsMutuallyExclusive("json", "csv")
 	_ = cmd.RegisterFlagCompletionFunc("state", cobra.FixedCompletions(strings.Split(stateNames(), ", "), cobra.ShellCompDirectiveNoFileComp))
 	return cmd
+}
+
+func (a *app) jobs(ctx context.Context, o jobsOptions) error {
+	q, err := o.read(a.env.Now().Location())
+	if err != nil {
+		return err
+	}
+	kept, err := a.openStore(ctx)
+	if err != nil {
+		return err
+	}
+	defer kept.Close()
+	jobs, err := kept.Jobs(ctx, q)
+	switch {
+	case err != nil:
+		return err
+	case o.asJSON:
+		return writeJSON(a.env.Stdout, jobRows(jobs))
+	case o.asCSV:
+		return a.jobsCSV(jobRows(jobs))
+	}
+	return a.jobsTable(jobs)
+}
+
+// read makes a query of the flags. Days are those of the place.
+func (o jobsOptions) read(zone *time.Location) (store.Query, error) {
+	q := o.query
+	if q.Limit < 0 || q.Offset < 0 {
+		return q, usage("--limit and --skip are 0 or more")
+	}
+	for _, s := range o.states {
+		if !slices.Contains(record.States(), record.State(s)) {
+			return q, usage(fmt.Sprintf("no state %q", s), "states are "+stateNames())
+		}
+		q.States = append(q.States, record.State(s))
+	}
+	var err error
+	if q.From, err = dayOf("--since", o.since, zone); err != nil {
+		return q, err
+	}
+	if q.To, err = dayOf("--until", o.until, zone); err == nil && !q.To.IsZero() {
+		q.To = q.To.AddDate(0, 0, 1)
+	}
+	return q, err
+}
+
+func dayOf(flag, text string, zone *time.Location) (time.Time, error) {
+	if text == "" {
+		return time.Time{}, nil
+	}
+	day, err := time.ParseInLocation(time.DateOnly, text, zone)
+	if err != nil {
+		return time.Time{}, usage(fmt.Sprintf("%s %q is not a day such as 2026-03-14", flag, text))
+	}
+	return day, nil
 }
 
 func stateNames() string {
@@ -79,15 +132,39 @@ func stateNames() string {
 	return strings.Join(names, ", ")
 }
 
-func (a *app) jobsJSON(jobs []record.Summary) error {
+func jobRows(jobs []record.Summary) []jobJSON {
 	rows := []jobJSON{}
 	for _, j := range jobs {
 		rows = append(rows, jobJSON{
 			Job: j.Job.String(), Name: report.Name(j), Asset: j.Asset, Number: j.Number, Title: j.Title, State: string(j.State),
-			Operator: j.Operator, Created: j.Created.Format(timeForm), Updated: j.Updated.Format(timeForm), Head: report.ShortHead(j.Head),
+			Operator: j.Operator, Created: j.Created.Format(timeForm), Updated: j.Updated.Format(timeForm), Events: j.Events, Head: report.ShortHead(j.Head),
 		})
 	}
-	return writeJSON(a.env.Stdout, rows)
+	return rows
+}
+
+// jobsCSV writes rows as RFC 4180 has them.
+func (a *app) jobsCSV(rows []jobJSON) error {
+	out := csv.NewWriter(a.env.Stdout)
+	out.Write([]string{"job", "name", "asset", "number", "title", "state", "operator", "created", "updated", "events", "head"})
+	for _, r := range rows {
+		out.Write([]string{
+			r.Job, cell(r.Name), cell(r.Asset), strconv.FormatInt(r.Number, 10), cell(r.Title), r.State, cell(r.Operator),
+			r.Created, r.Updated, strconv.FormatInt(r.Events, 10), r.Head,
+		})
+	}
+	out.Flush()
+	return out.Error()
+}
+
+// cell gives a text that a spreadsheet takes for a text: a formula begins with one
+// of these signs.
+func cell(text string) string {
+	text = prompt.Plain(text)
+	if text != "" && strings.ContainsRune("=+-@", rune(text[0])) {
+		return "'" + text
+	}
+	return text
 }
 
 // timeForm is RFC 3339 in UTC.

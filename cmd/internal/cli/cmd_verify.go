@@ -8,6 +8,7 @@ import (
 	"github.com/google/uuid"
 	"github.com/spf13/cobra"
 
+	"daytank/cmd/internal/prompt"
 	"daytank/procedures/record"
 	"daytank/procedures/report"
 	"daytank/procedures/store"
@@ -16,16 +17,18 @@ import (
 // newVerifyCommand makes `daytank verify`.
 func newVerifyCommand(a *app) *cobra.Command {
 	cmd := &cobra.Command{
-		Use:   "verify [JOB]",
+		Use:   "verify [JOB|FILE]",
 		Short: "recompute the chain of a record, or of all",
 		Long: `Recomputes the chain of a record: every event against the one before it, and
-everything it rests on against its digest. Without a job, all records. The
-status is 5 when one does not verify, and the first bad event is named.`,
+everything it rests on against its digest. Without a job, all records. An
+exported file is verified by itself, without the database. The status is 5 when
+one does not verify, and the first bad event is named.`,
 		Example: `  daytank verify
-  daytank verify VAN-07/3`,
+  daytank verify VAN-07/3
+  daytank verify friday.jsonl`,
 		Args: func(cmd *cobra.Command, args []string) error {
 			if len(args) > 1 {
-				return usage(fmt.Sprintf("%s takes one job or none, not %d", cmd.CommandPath(), len(args)))
+				return usage(fmt.Sprintf("%s takes one job or file, or none, not %d", cmd.CommandPath(), len(args)))
 			}
 			return nil
 		},
@@ -36,12 +39,31 @@ status is 5 when one does not verify, and the first bad event is named.`,
 }
 
 func (a *app) verify(ctx context.Context, args []string) error {
+	if len(args) == 1 && !looksLikeJob(args[0]) {
+		return a.verifyFile(args[0])
+	}
 	kept, err := a.openStore(ctx)
 	if err != nil {
 		return err
 	}
 	defer kept.Close()
 	return a.verifyIn(ctx, kept, args)
+}
+
+// verifyFile verifies an exported record.
+func (a *app) verifyFile(file string) error {
+	x, err := readExported(file)
+	if err != nil {
+		return err
+	}
+	sum := record.Summary{}
+	for _, e := range x.Events {
+		if sum, err = sum.Apply(e); err != nil {
+			return unverified(file, err)
+		}
+	}
+	fmt.Fprintf(a.env.Stdout, "%s: %s  intact, %d events, head %s\n", file, prompt.Plain(report.Name(sum)), sum.Events, report.ShortHead(sum.Head))
+	return nil
 }
 
 // verifyIn verifies one job of a store, or all.

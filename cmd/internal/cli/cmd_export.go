@@ -1,0 +1,207 @@
+package cli
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+
+	"github.com/spf13/cobra"
+
+	"daytank/cmd/internal/prompt"
+	"daytank/procedures/record"
+	"daytank/procedures/report"
+	"daytank/procedures/store"
+)
+
+// exportedName is what an exported record is called unless a name is given.
+const exportedName = "%s-%d.jsonl"
+
+// newExportCommand makes `daytank export`.
+func newExportCommand(a *app) *cobra.Command {
+	var to string
+	var over bool
+	cmd := &cobra.Command{
+		Use:   "export JOB",
+		Short: "write a record to one file that can be verified anywhere",
+		Long: `Writes one record, with everything it rests on, to one file: a line an event.
+The record is verified first. The file can be verified without the database, by
+daytank verify FILE, and taken into another store by daytank import FILE.
+
+A file that is there already is left alone unless --over is given.`,
+		Example: `  daytank export VAN-07/3
+  daytank export VAN-07/3 --to van-07.jsonl`,
+		Args: oneArgument("name a job such as VAN-07/3; daytank jobs lists them"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return a.export(cmd.Context(), args[0], to, over)
+		},
+		ValidArgsFunction: a.completeJob,
+	}
+	cmd.Flags().StringVar(&to, "to", "", "`FILE` to write; - for standard output")
+	cmd.Flags().BoolVar(&over, "over", false, "write over a file that is there already")
+	return cmd
+}
+
+func (a *app) export(ctx context.Context, name, to string, over bool) error {
+	kept, err := a.openStore(ctx)
+	if err != nil {
+		return err
+	}
+	defer kept.Close()
+	sum, err := findJob(ctx, kept, name)
+	if err != nil {
+		return err
+	}
+	events, err := kept.Events(ctx, sum.Job)
+	if err != nil {
+		return unverified(report.Name(sum), err)
+	}
+	x, err := record.Gather(sum.Job, events, func(h record.Hash) ([]byte, error) { return kept.Blob(ctx, h) })
+	if err != nil {
+		return unverified(report.Name(sum), err)
+	}
+	if to == "-" {
+		return x.Write(a.env.Stdout)
+	}
+	if to == "" {
+		to = fmt.Sprintf(exportedName, sum.Asset, sum.Number)
+	}
+	var text bytes.Buffer
+	if err := x.Write(&text); err != nil {
+		return err
+	}
+	if err := writeNew(to, text.Bytes(), over); err != nil {
+		return err
+	}
+	fmt.Fprintf(a.env.Stdout, "%s: %s, %d events, head %s\n", to, report.Name(sum), sum.Events, report.ShortHead(sum.Head))
+	return nil
+}
+
+// unverified gives the status of a record that is not what was written.
+func unverified(name string, err error) error {
+	return fail(Unverified, fmt.Errorf("%s does not verify: %w", name, err), "the file or database was damaged or changed; take the last copy that verifies")
+}
+
+// writeNew writes a file, readable by its owner only, as a whole or not at all.
+func writeNew(name string, data []byte, over bool) error {
+	if !over {
+		if _, err := os.Lstat(name); err == nil {
+			return usage(name+" is there already", "--over writes over it, --to names another file")
+		}
+	}
+	f, err := os.CreateTemp(filepath.Dir(name), ".daytank-*") // 0600
+	if err != nil {
+		return err
+	}
+	defer os.Remove(f.Name())
+	_, err = f.Write(data)
+	if err == nil {
+		err = f.Sync()
+	}
+	if err := errors.Join(err, f.Close()); err != nil {
+		return err
+	}
+	if over {
+		return os.Rename(f.Name(), name)
+	}
+	// A link does not replace: somebody may have made the file meanwhile.
+	if err := os.Link(f.Name(), name); errors.Is(err, fs.ErrExist) {
+		return usage(name+" is there already", "--over writes over it, --to names another file")
+	} else if err == nil {
+		return nil
+	}
+	return os.Rename(f.Name(), name) // where files have no second name
+}
+
+// newImportCommand makes `daytank import`.
+func newImportCommand(a *app) *cobra.Command {
+	return &cobra.Command{
+		Use:   "import FILE...",
+		Short: "take exported records into this store",
+		Long: `Verifies exported records and keeps them. One that is here already is left
+alone; one that goes on from what is here is added to it; one that tells
+another story of the same job is refused. Nothing of a file that does not
+verify is kept, and the status is then 5.`,
+		Example: `  daytank import friday.jsonl`,
+		Args: func(cmd *cobra.Command, args []string) error {
+			if len(args) == 0 {
+				return usage("name the exported file", "daytank export JOB writes one")
+			}
+			return nil
+		},
+		RunE: func(cmd *cobra.Command, args []string) error { return a.importFiles(cmd.Context(), args) },
+	}
+}
+
+func (a *app) importFiles(ctx context.Context, files []string) error {
+	kept, err := a.openStore(ctx)
+	if err != nil {
+		return err
+	}
+	defer kept.Close()
+	for _, file := range files {
+		x, err := readExported(file)
+		if err != nil {
+			return err
+		}
+		what, err := take(ctx, kept, x)
+		if err != nil {
+			return fail(Failed, fmt.Errorf("%s: %w", file, err))
+		}
+		sum, err := kept.Get(ctx, x.Job)
+		if err != nil {
+			return err
+		}
+		fmt.Fprintf(a.env.Stdout, "%s: %s, %s\n", file, prompt.Plain(report.Name(sum)), what)
+	}
+	return nil
+}
+
+// readExported reads and verifies a file.
+func readExported(file string) (record.Export, error) {
+	info, err := os.Stat(file)
+	switch {
+	case err != nil:
+		return record.Export{}, fail(Usage, err)
+	case !info.Mode().IsRegular():
+		return record.Export{}, usage(file+" is no file", "daytank export JOB writes one")
+	}
+	f, err := os.Open(file)
+	if err != nil {
+		return record.Export{}, fail(Usage, err)
+	}
+	defer f.Close()
+	x, err := record.ReadExport(f)
+	var wrong *record.LineError
+	if errors.As(err, &wrong) {
+		return x, unverified(fmt.Sprintf("%s:%d", file, wrong.Line), errors.New(wrong.Reason))
+	}
+	return x, err
+}
+
+// take keeps an exported record, or what of it goes on from what is kept.
+func take(ctx context.Context, kept store.Store, x record.Export) (string, error) {
+	here, err := kept.Events(ctx, x.Job)
+	if errors.Is(err, store.ErrUnknown) {
+		return fmt.Sprintf("%d events kept", len(x.Events)), kept.Append(ctx, record.Genesis(x.Job), x.Events, x.Blobs...)
+	}
+	if err != nil {
+		return "", err
+	}
+	for i, e := range here {
+		if i < len(x.Events) && e.Hash != x.Events[i].Hash {
+			return "", fmt.Errorf("it tells another story than the record that is kept here, from event %d on; nothing was changed", e.Seq)
+		}
+	}
+	more := len(x.Events) - len(here)
+	switch {
+	case more == 0:
+		return "here already, nothing was changed", nil
+	case more < 0:
+		return fmt.Sprintf("here already, with %d events more; nothing was changed", -more), nil
+	}
+	return fmt.Sprintf("%d events added", more), kept.Append(ctx, here[len(here)-1].Head(), x.Events[len(here):], x.Blobs...)
+}

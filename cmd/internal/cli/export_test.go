@@ -1,0 +1,153 @@
+package cli
+
+import (
+	"bytes"
+	"encoding/json"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"daytank/procedures/record"
+	"daytank/procedures/report"
+	"daytank/procedures/store"
+)
+
+// vanRecord is the record of the demo van, walked to its end with a few turns. It
+// is kept as it was written: later versions read it and show its own numbers.
+var vanRecord = filepath.Join(root, "testdata", "records", "van.jsonl")
+
+// walked is what happens in that walk besides what is planned.
+func walked() odd {
+	o := turns()
+	o["ventilation"] = []string{"c 7; 17.5; the sun was on it", "x the tail-pipe points at the quay wall, 4 m off"}
+	o["engine-run"] = []string{"1340 20", "", "1335 24", "c r; 1325 24; misread by one mark"}
+	return o
+}
+
+// writeVanRecord walks the demo van and writes its record.
+func writeVanRecord(t *testing.T) {
+	w, clock := newJobOf(t, vanFile)
+	w.talk = &oddActor{actor{walker: w, clock: clock}, walked()}
+	if err := w.walk(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	events, err := w.store.Events(t.Context(), w.sitting.Summary.Job)
+	if err != nil {
+		t.Fatal(err)
+	}
+	x, err := record.Gather(w.sitting.Summary.Job, events, func(h record.Hash) ([]byte, error) { return w.store.Blob(t.Context(), h) })
+	if err != nil {
+		t.Fatal(err)
+	}
+	var text bytes.Buffer
+	if err := x.Write(&text); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.MkdirAll(filepath.Dir(vanRecord), 0o755); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(vanRecord, text.Bytes(), 0o644); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// A record that was exported by an earlier version is taken in, shown with its own
+// numbers, and exported again as the same bytes.
+func TestKeptRecord(t *testing.T) {
+	if *update {
+		writeVanRecord(t)
+	}
+	was, err := os.ReadFile(vanRecord)
+	if err != nil {
+		t.Fatal(err)
+	}
+	home := t.TempDir()
+	file, err := filepath.Abs(vanRecord)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, command := range [][]string{{"verify", file}, {"import", file}, {"verify", "VAN-07/1"}} {
+		if out, code := runAs(t, home, command...); code != 0 {
+			t.Fatalf("%q: status %d\n%s", command, code, out)
+		}
+	}
+	if got, code := runAs(t, home, "export", "VAN-07/1", "--to", "-"); code != 0 || got != string(was) {
+		t.Errorf("exported again: status %d\n%s", code, cmp.Diff(strings.Split(string(was), "\n"), strings.Split(got, "\n")))
+	}
+	out, code := runAs(t, home, "show", "VAN-07/1", "--json")
+	var job report.Job
+	if err := json.Unmarshal([]byte(out), &job); code != 0 || err != nil {
+		t.Fatalf("show: status %d, %v", code, err)
+	}
+	if job.State != "to review" || job.Plan == nil || job.Plan.Fluid.NeededML != 1444.6 {
+		t.Errorf("state %s, plan %+v", job.State, job.Plan)
+	}
+	// What was corrected is struck through and stays: temperature of the air and a level.
+	struck := map[string]string{}
+	for _, s := range job.Steps {
+		for i, v := range s.Values {
+			if v.Struck && i+1 < len(s.Values) {
+				struck[s.Step] = v.Text + " -> " + s.Values[i+1].Text + " " + s.Values[i+1].Why
+			}
+		}
+	}
+	if got, want := struck["air-temperature"], "18 -> 17.5 the sun was on it"; got != want {
+		t.Errorf("air temperature %q, want %q", got, want)
+	}
+	for i, r := range job.Readings {
+		if r.Struck && (*r.LevelML != 1335 || *job.Readings[i+1].LevelML != 1325 || job.Readings[i+1].Why != "misread by one mark") {
+			t.Errorf("reading %+v, then %+v", r, job.Readings[i+1])
+		}
+	}
+	if len(job.Deviations) != 2 || !strings.Contains(job.Deviations[0].Text, "quay wall") {
+		t.Errorf("deviations %+v", job.Deviations)
+	}
+}
+
+// A record is taken in whole, once, or what goes on from it; never where it tells
+// another story.
+func TestImport(t *testing.T) {
+	text, err := os.ReadFile(vanRecord)
+	if err != nil {
+		t.Fatal(err)
+	}
+	x, err := record.ReadExport(bytes.NewReader(text))
+	if err != nil {
+		t.Fatal(err)
+	}
+	part := x
+	part.Events = x.Events[:50]
+	kept := store.OpenMemory()
+	for _, step := range []struct {
+		x    record.Export
+		says string
+	}{
+		{part, "50 events kept"},
+		{part, "here already, nothing was changed"},
+		{x, "events added"},
+		{x, "here already, nothing was changed"},
+		{part, "here already, with"},
+	} {
+		what, err := take(t.Context(), kept, step.x)
+		if err != nil || !strings.Contains(what, step.says) {
+			t.Errorf("%d events: %q, %v; want %q", len(step.x.Events), what, err, step.says)
+		}
+	}
+	fork := x
+	stamp := record.Stamp{At: x.Events[60].At, MonoMS: 1, Run: x.Events[60].Run, By: "Somebody Else"}
+	other, _, err := record.Seal(x.Events[59].Head(), stamp, record.Note{Text: "another story"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	fork.Events = append(x.Events[:60:60], other...)
+	if what, err := take(t.Context(), kept, fork); err == nil || !strings.Contains(err.Error(), "another story") || !strings.Contains(err.Error(), "from event 61") {
+		t.Errorf("a fork: %q, %v", what, err)
+	}
+	events, err := kept.Events(t.Context(), x.Job)
+	if err != nil || len(events) != len(x.Events) || events[len(events)-1].Hash != x.Head().Hash {
+		t.Errorf("%d events after it, %v", len(events), err)
+	}
+}
