@@ -163,3 +163,49 @@ func TestCutFileIsRefused(t *testing.T) {
 		t.Errorf("got %v", err)
 	}
 }
+
+// The write-ahead log taken away from under a file that was not closed: what is
+// left is an earlier state of the record, whole, or an error; never a record with
+// a gap or other events.
+func TestLogTakenAway(t *testing.T) {
+	path := temporaryPath(t)
+	s := openTemporary(t, path)
+	head := record.Genesis(jobID(1))
+	var all []record.Event
+	for n := range 5 {
+		body := record.Body(record.Note{Text: strings.Repeat("x", n)})
+		if n == 0 {
+			body = created("VAN-07", 1)
+		}
+		events, next := seal(t, head, stampAt(morning, "Tobi Fenn"), body)
+		if err := s.Append(t.Context(), head, events); err != nil {
+			t.Fatal(err)
+		}
+		head, all = next, append(all, events...)
+	}
+	// As after a loss of power: the file as it is, without its log.
+	copied := temporaryPath(t)
+	data, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(copied, data, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	got, err := readAll(t, copied)
+	switch {
+	case errors.Is(err, ErrUnknown), err != nil && strings.Contains(err.Error(), copied):
+		return
+	case err != nil:
+		t.Fatal(err)
+	}
+	if len(got) > len(all) {
+		t.Fatalf("%d events of %d", len(got), len(all))
+	}
+	if diff := cmp.Diff(all[:len(got)], got); diff != "" {
+		t.Error(diff)
+	}
+	if err := record.Verify(jobID(1), got, nil); err != nil {
+		t.Error(err)
+	}
+}

@@ -15,26 +15,31 @@ import (
 	"daytank/procedures/record"
 )
 
-const childFile = "DAYTANK_TEST_APPEND_TO"
+const (
+	childFile = "DAYTANK_TEST_APPEND_TO"
+	childJob  = "DAYTANK_TEST_JOB"
+)
 
 // TestMain is also the program that is killed: it appends to the file for as
 // long as it lives, and says of each append that it was acknowledged.
 func TestMain(m *testing.M) {
 	if path := os.Getenv(childFile); path != "" {
-		fmt.Println("stopped:", appendForever(path))
+		n, _ := strconv.Atoi(os.Getenv(childJob))
+		fmt.Println("stopped:", appendForever(path, n))
 		os.Exit(1)
 	}
 	os.Exit(m.Run())
 }
 
-func appendForever(path string) error {
+func appendForever(path string, n int) error {
+	job := jobID(n)
 	s, err := OpenSQLite(context.Background(), path)
 	if err != nil {
 		return err
 	}
-	head := record.Genesis(jobID(1))
-	next := []record.Body{created("VAN-07", 1)}
-	if now, err := s.Get(context.Background(), jobID(1)); err == nil {
+	head := record.Genesis(job)
+	next := []record.Body{created("VAN-07", int64(n))}
+	if now, err := s.Get(context.Background(), job); err == nil {
 		head = record.Head{Job: now.Job, Seq: now.Events, Hash: now.Head}
 		next = nil
 	}
@@ -60,7 +65,7 @@ func TestKilledProgramLosesNothingAcknowledged(t *testing.T) {
 	acknowledged := int64(0)
 	for round := range 16 {
 		patience := time.Duration(round%8) * 3 * time.Millisecond
-		kept, stopped := appendUntilKilled(t, path, max(0, round-7), patience)
+		kept, stopped := appendUntilKilled(t, path, 1, max(0, round-7), patience)
 		if stopped != "" {
 			t.Fatalf("round %d: the program %s", round, stopped)
 		}
@@ -69,7 +74,7 @@ func TestKilledProgramLosesNothingAcknowledged(t *testing.T) {
 		if err != nil {
 			t.Fatalf("round %d: %v", round, err)
 		}
-		checkSurvivors(t, s, acknowledged)
+		checkSurvivors(t, s, 1, acknowledged)
 		if err := s.Close(); err != nil {
 			t.Fatal(err)
 		}
@@ -87,7 +92,7 @@ func TestTwoProgramsOnOneJob(t *testing.T) {
 	var stopped [2]string
 	var programs sync.WaitGroup
 	for i := range acknowledged {
-		programs.Go(func() { acknowledged[i], stopped[i] = appendUntilKilled(t, path, 30, 0) })
+		programs.Go(func() { acknowledged[i], stopped[i] = appendUntilKilled(t, path, 1, 30, 0) })
 	}
 	programs.Wait()
 	for _, words := range stopped {
@@ -95,15 +100,39 @@ func TestTwoProgramsOnOneJob(t *testing.T) {
 			t.Errorf("a program %s", words)
 		}
 	}
-	checkSurvivors(t, openTemporary(t, path), max(acknowledged[0], acknowledged[1]))
+	checkSurvivors(t, openTemporary(t, path), 1, max(acknowledged[0], acknowledged[1]))
+}
+
+// Four programs append to four jobs of one file at once, and are killed: each has
+// everything that it was told was kept.
+func TestFourProgramsOnFourJobs(t *testing.T) {
+	path := temporaryPath(t)
+	var acknowledged [4]int64
+	var programs sync.WaitGroup
+	for i := range acknowledged {
+		programs.Go(func() {
+			var stopped string
+			if acknowledged[i], stopped = appendUntilKilled(t, path, i+1, 40, 0); stopped != "" {
+				t.Errorf("program %d %s", i+1, stopped)
+			}
+		})
+	}
+	programs.Wait()
+	s := openTemporary(t, path)
+	for i, n := range acknowledged {
+		if n < 80 {
+			t.Errorf("program %d has kept %d events", i+1, n)
+		}
+		checkSurvivors(t, s, i+1, n)
+	}
 }
 
 // appendUntilKilled gives the last event that the program said was kept, and
 // why it stopped if it did so by itself. It is killed a while after it has said
 // so for so many appends.
-func appendUntilKilled(t *testing.T, path string, appends int, after time.Duration) (last int64, stopped string) {
+func appendUntilKilled(t *testing.T, path string, job, appends int, after time.Duration) (last int64, stopped string) {
 	program := exec.Command(os.Args[0])
-	program.Env = append(os.Environ(), childFile+"="+path)
+	program.Env = append(os.Environ(), childFile+"="+path, fmt.Sprintf("%s=%d", childJob, job))
 	output, err := program.StdoutPipe()
 	if err != nil {
 		return 0, err.Error()
@@ -130,9 +159,9 @@ func appendUntilKilled(t *testing.T, path string, appends int, after time.Durati
 	}
 }
 
-func checkSurvivors(t *testing.T, s Store, acknowledged int64) {
+func checkSurvivors(t *testing.T, s Store, job int, acknowledged int64) {
 	t.Helper()
-	events, err := s.Events(t.Context(), jobID(1))
+	events, err := s.Events(t.Context(), jobID(job))
 	if err != nil && acknowledged == 0 {
 		wantError(t, "a job that was not begun", err, ErrUnknown)
 		return
@@ -148,7 +177,7 @@ func checkSurvivors(t *testing.T, s Store, acknowledged int64) {
 		t.Errorf("the last event is %s: an append was kept in part", last)
 	}
 	blob := func(h record.Hash) ([]byte, error) { return s.Blob(t.Context(), h) }
-	if err := record.Verify(jobID(1), events, blob); err != nil {
+	if err := record.Verify(jobID(job), events, blob); err != nil {
 		t.Error(err)
 	}
 }
