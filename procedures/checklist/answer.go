@@ -32,6 +32,10 @@ type Input struct {
 	Do    Verb
 	Text  string
 	Photo record.Blob
+
+	// Proved says that the person named at a hold point has shown who they are, by
+	// a PIN or a key. What they typed for it is not kept.
+	Proved bool
 }
 
 // Outcome is what follows from an answer: what is to be stored, all of it
@@ -95,7 +99,7 @@ func (s State) Answer(in Input, at record.Stamp) (Outcome, error) {
 	case AddPhoto:
 		err = t.photo(a, text, in.Photo)
 	default:
-		err = t.enter(a, text)
+		err = t.enter(a, text, in.Proved)
 	}
 	if err != nil {
 		return Outcome{}, err
@@ -177,7 +181,7 @@ func (t *turn) stepBack(a Ask, to string) (string, error) {
 	return before, nil
 }
 
-func (t *turn) enter(a Ask, text string) error {
+func (t *turn) enter(a Ask, text string, proved bool) error {
 	switch a.Kind {
 	case AskAcknowledge:
 		return t.acknowledge(a, text)
@@ -196,7 +200,7 @@ func (t *turn) enter(a Ask, text string) error {
 	case AskCool:
 		return t.cooled(a, text)
 	case AskRelease, AskSelfCheck:
-		return t.release(a, text)
+		return t.release(a, text, proved)
 	case AskTest:
 		return t.testValue(a, text)
 	case AskRun:
@@ -350,8 +354,8 @@ func (t *turn) cooled(a Ask, text string) error {
 	return nil
 }
 
-func (t *turn) release(a Ask, text string) error {
-	h := record.HoldReleased{Step: a.Step.ID, By: text}
+func (t *turn) release(a Ask, text string, proved bool) error {
+	h := record.HoldReleased{Step: a.Step.ID, By: text, Proved: proved && a.Kind == AskRelease}
 	if a.Kind == AskSelfCheck {
 		if !strings.EqualFold(text, a.Step.Hold.Word) && strings.ReplaceAll(text, " ", "") != a.Digits {
 			return safetyRefusal("%q is not it: %s", text, a.Step.Hold.Ask)

@@ -7,6 +7,8 @@ import (
 	"fmt"
 	"math"
 	"strings"
+	"sync"
+	"sync/atomic"
 	"time"
 
 	"daytank/procedures/record"
@@ -19,6 +21,41 @@ type file struct {
 	db     *sql.DB
 	path   string
 	commit func(*sql.Tx) error // of a transaction; its answer may be lost
+	often  often
+	last   atomic.Pointer[record.Summary] // of the job appended to last, as it was then
+}
+
+// often are the statements that every answer runs. SQLite takes as long to read
+// them as to run them, so they are read once.
+type often struct {
+	sync.Mutex
+	summary, moveHead, addEvent *sql.Stmt
+}
+
+const (
+	selectByJob = `SELECT ` + columns + ` FROM jobs WHERE job = $1`
+	moveHead    = `UPDATE jobs SET updated = $1, events = $2, head = $3 WHERE job = $4 AND head = $5`
+	addEvent    = `INSERT INTO events (job, seq, line) VALUES ($1, $2, $3)`
+)
+
+// prepared reads the statements, the first time that something is appended.
+func (f *file) prepared(ctx context.Context) error {
+	f.often.Lock()
+	defer f.often.Unlock()
+	for _, s := range []struct {
+		into **sql.Stmt
+		text string
+	}{{&f.often.summary, selectByJob}, {&f.often.moveHead, moveHead}, {&f.often.addEvent, addEvent}} {
+		if *s.into != nil {
+			continue
+		}
+		stmt, err := f.db.PrepareContext(ctx, s.text)
+		if err != nil {
+			return err
+		}
+		*s.into = stmt
+	}
+	return nil
 }
 
 func (f *file) Close() error { return f.db.Close() }
@@ -49,6 +86,9 @@ func (f *file) Append(ctx context.Context, head record.Head, events []record.Eve
 // append does everything in one immediate transaction: it waits for the write
 // lock first, so that what it reads is still so when it writes.
 func (f *file) append(ctx context.Context, b batch) error {
+	if err := f.prepared(ctx); err != nil {
+		return err
+	}
 	tx, err := f.db.BeginTx(ctx, nil)
 	if err != nil {
 		return err
@@ -57,18 +97,20 @@ func (f *file) append(ctx context.Context, b batch) error {
 	if err := keepBlobs(ctx, tx, b); err != nil {
 		return err
 	}
-	if err := keepSummary(ctx, tx, b); err != nil {
+	after, err := f.keepSummary(ctx, tx, b)
+	if err != nil {
 		return err
 	}
+	add := tx.StmtContext(ctx, f.often.addEvent)
 	for _, e := range b.events {
-		if _, err := tx.ExecContext(ctx, `INSERT INTO events (job, seq, line) VALUES ($1, $2, $3)`,
-			e.Job.String(), e.Seq, string(e.Line())); err != nil {
+		if _, err := add.ExecContext(ctx, e.Job.String(), e.Seq, string(e.Line())); err != nil {
 			return fmt.Errorf("job %s: event %d: %w", e.Job, e.Seq, err)
 		}
 	}
 	if err := f.commit(tx); err != nil {
 		return f.settle(ctx, b, err)
 	}
+	f.last.Store(&after)
 	return nil
 }
 
@@ -86,24 +128,34 @@ func keepBlobs(ctx context.Context, tx *sql.Tx, b batch) error {
 	})
 }
 
-func keepSummary(ctx context.Context, tx *sql.Tx, b batch) error {
-	before, err := selectOne(ctx, tx, `job = $1`, b.head.Job.String())
+// summaryAt gives the summary of the job at the head of a batch. The one that was
+// written last is taken as it was: if somebody else has written since, the update
+// finds no row at its head.
+func (f *file) summaryAt(ctx context.Context, tx *sql.Tx, head record.Head) (record.Summary, error) {
+	if last := f.last.Load(); last != nil && last.Job == head.Job && last.Head == head.Hash {
+		return *last, nil
+	}
+	return scanSummary(tx.StmtContext(ctx, f.often.summary).QueryRowContext(ctx, head.Job.String()))
+}
+
+func (f *file) keepSummary(ctx context.Context, tx *sql.Tx, b batch) (record.Summary, error) {
+	before, err := f.summaryAt(ctx, tx, b.head)
 	if errors.Is(err, sql.ErrNoRows) {
 		if b.head.Seq > 0 {
-			return unknownJob("job " + b.head.Job.String())
+			return before, unknownJob("job " + b.head.Job.String())
 		}
 		before = record.Summary{}
 	} else if err != nil {
-		return err
+		return before, err
 	}
 	after, err := b.fold(before)
 	if err != nil {
-		return err
+		return before, err
 	}
 	if before.Events == 0 {
-		return insertSummary(ctx, tx, after)
+		return after, insertSummary(ctx, tx, after)
 	}
-	return updateSummary(ctx, tx, before, after)
+	return after, f.updateSummary(ctx, tx, before, after)
 }
 
 func insertSummary(ctx context.Context, tx *sql.Tx, s record.Summary) error {
@@ -122,14 +174,16 @@ func insertSummary(ctx context.Context, tx *sql.Tx, s record.Summary) error {
 
 // updateSummary leaves state and operator alone while they stay the same, which
 // they mostly do, so that their indexes are not written with every answer.
-func updateSummary(ctx context.Context, tx *sql.Tx, before, after record.Summary) error {
-	set := `updated = $1, events = $2, head = $3`
+func (f *file) updateSummary(ctx context.Context, tx *sql.Tx, before, after record.Summary) error {
 	args := []any{after.Updated.UnixMilli(), after.Events, after.Head.String(), after.Job.String(), before.Head.String()}
-	if before.State != after.State || before.Operator != after.Operator {
-		set += `, state = $6, operator = $7`
-		args = append(args, string(after.State), after.Operator)
+	var result sql.Result
+	var err error
+	if before.State == after.State && before.Operator == after.Operator {
+		result, err = tx.StmtContext(ctx, f.often.moveHead).ExecContext(ctx, args...)
+	} else {
+		result, err = tx.ExecContext(ctx, `UPDATE jobs SET updated = $1, events = $2, head = $3, state = $6, operator = $7 WHERE job = $4 AND head = $5`,
+			append(args, string(after.State), after.Operator)...)
 	}
-	result, err := tx.ExecContext(ctx, `UPDATE jobs SET `+set+` WHERE job = $4 AND head = $5`, args...)
 	if err != nil {
 		return err
 	}

@@ -62,9 +62,19 @@ type Config struct {
 	Stopped func() string                        // names what ended the context, such as "signal: hangup"
 	Alarm   func()                               // beside each bell; nil: the bell alone
 
+	// PIN tells whether a person has a PIN to prove themselves with, and holds one
+	// against it; nil: nobody has.
+	PIN Proof
+
 	// Photo gives the picture at a path, or the newest that has arrived; nil: none
 	// are kept.
 	Photo func(path string) (name string, picture []byte, err error)
+}
+
+// Proof is how the person who releases a hold point shows who they are.
+type Proof interface {
+	Has(name string) bool
+	Check(name, pin string) error
 }
 
 // Ending is how a walk on the screen came to its end.

@@ -19,6 +19,8 @@ func (s *Screen) enter() {
 	switch {
 	case text == "!":
 		s.emergency()
+	case s.namedBy != "":
+		s.pin(text)
 	case s.entry.do != "":
 		do := s.entry.do
 		switch {
@@ -35,9 +37,27 @@ func (s *Screen) enter() {
 	case guarded(s.ask.Kind) && !s.hands.byHand(s.Hands()):
 		s.emptied()
 		s.saying = "That came faster than hands type: type it."
+	case s.ask.Kind == checklist.AskRelease && s.PIN != nil && s.PIN.Has(text):
+		s.emptied()
+		s.namedBy = text
 	default:
 		s.answer(text)
 	}
+}
+
+// pin takes the PIN of the person named at a hold point; none leaves them named,
+// not proved, and a wrong one releases nothing.
+func (s *Screen) pin(text string) {
+	name := s.namedBy
+	s.namedBy = ""
+	if text != "" {
+		if err := s.PIN.Check(name, text); err != nil {
+			s.escape()
+			s.saying = "Not taken: " + prompt.Plain(err.Error()) + "."
+			return
+		}
+	}
+	s.give(checklist.Input{Do: checklist.Enter, Text: name, Proved: text != ""})
 }
 
 // commanded takes a line that is a command, as in plain lines.

@@ -202,7 +202,7 @@ func (s *Screen) presenter() {
 }
 
 func (s *Screen) escape() {
-	s.entry, s.level, s.warmth, s.before = entry{}, "", false, ""
+	s.entry, s.level, s.warmth, s.before, s.namedBy = entry{}, "", false, "", ""
 	s.emptied()
 }
 

@@ -34,21 +34,22 @@ type Screen struct {
 	width   int
 	height  int
 
-	ask    checklist.Ask
-	hands  hands
-	input  []rune // of the line
-	level  string // of a reading, typed and waiting for its temperature
-	warmth bool   // the line is a temperature
-	before string // a temperature that was typed before its level
-	entry  entry
-	saying string // below the step: why an answer was not taken, or that it was
-	scroll int
-	more   bool // text below what is seen
-	panel  panel
-	glance bool // by key
-	kept   keptEvents
-	plan   *planner.Plan // where the state has none
-	alarm  alarm
+	ask     checklist.Ask
+	hands   hands
+	input   []rune // of the line
+	level   string // of a reading, typed and waiting for its temperature
+	warmth  bool   // the line is a temperature
+	before  string // a temperature that was typed before its level
+	entry   entry
+	namedBy string // at a hold point, whose PIN is wanted
+	saying  string // below the step: why an answer was not taken, or that it was
+	scroll  int
+	more    bool // text below what is seen
+	panel   panel
+	glance  bool // by key
+	kept    keptEvents
+	plan    *planner.Plan // where the state has none
+	alarm   alarm
 
 	tick    int // the tick that counts; older ones do not
 	waiting time.Duration
@@ -199,7 +200,7 @@ func (s *Screen) fresh(ask checklist.Ask) {
 	s.scroll, s.more = 0, false
 	if !running {
 		s.level, s.warmth, s.before = "", false, ""
-		s.entry = entry{}
+		s.entry, s.namedBy = entry{}, ""
 		s.input = nil
 		s.hands.asked(s.Hands())
 		return

@@ -1,6 +1,7 @@
 package bay
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -433,5 +434,64 @@ func TestWhatStandsBesideTheQuestion(t *testing.T) {
 	}
 	if r.s.ask.Step.ID != "parked" || len(r.events())-before != 4 {
 		t.Errorf("at %s, %d events", r.s.ask.Step.ID, len(r.events())-before)
+	}
+}
+
+// pins is one person with a PIN.
+type pins struct{ name, pin string }
+
+func (p pins) Has(name string) bool { return name == p.name }
+
+func (p pins) Check(name, pin string) error {
+	if name != p.name || pin != p.pin {
+		return errors.New("this is not the PIN")
+	}
+	return nil
+}
+
+// Who has a PIN proves themselves with it at a hold point; it is neither shown nor
+// kept. A wrong one releases nothing, none leaves them named.
+func TestReleaseByPIN(t *testing.T) {
+	r := newRig(t, store.OpenMemory()).begin().untilKind(checklist.AskRelease)
+	r.s.PIN = pins{"Mara Quill", "4711"}
+	before := len(r.events())
+	r.line("Mara Quill")
+	if len(r.events()) != before || !strings.Contains(r.s.View(), "PIN of Mara Quill") {
+		t.Fatalf("no PIN is asked:\n%s", r.s.View())
+	}
+	r.typed("4712")
+	if view := r.s.View(); strings.Contains(view, "4712") || !strings.Contains(view, "****_") {
+		t.Errorf("the PIN is shown:\n%s", view)
+	}
+	r.press(tea.KeyEnter)
+	if len(r.events()) != before || !strings.Contains(r.s.View(), "Not taken: this is not the PIN.") {
+		t.Errorf("a wrong PIN:\n%s", r.s.View())
+	}
+	r.line("Mara Quill")
+	r.line("4711")
+	released := func() record.HoldReleased {
+		for _, e := range r.events()[before:] {
+			if e.Kind == record.KindHoldReleased {
+				if bytes.Contains(e.Line(), []byte("4711")) {
+					t.Errorf("the PIN is in the record: %s", e.Line())
+				}
+				h, err := record.As[record.HoldReleased](e)
+				if err != nil {
+					t.Fatal(err)
+				}
+				return h
+			}
+		}
+		return record.HoldReleased{}
+	}
+	if h := released(); !h.Proved || h.By != "Mara Quill" {
+		t.Errorf("released %+v", h)
+	}
+	r.untilKind(checklist.AskRelease)
+	before = len(r.events())
+	r.line("Mara Quill")
+	r.line("")
+	if h := released(); h.Proved || h.By != "Mara Quill" {
+		t.Errorf("released %+v", h)
 	}
 }

@@ -187,15 +187,18 @@ const roomToType = 16
 
 // inputLines gives the question in a few words with the line that is typed.
 func (s *Screen) inputLines() []line {
-	question := s.question()
+	question, input := s.question(), string(s.input)
+	if s.namedBy != "" {
+		input = strings.Repeat("*", len(s.input))
+	}
 	room := s.width - len(indent) - 1
 	if lipgloss.Width(question)+3+roomToType <= room {
-		typed := clippedLeft(string(s.input)+"_", room-lipgloss.Width(question)-3)
+		typed := clippedLeft(input+"_", room-lipgloss.Width(question)-3)
 		return []line{{text: indent + strings.ReplaceAll(question, together, " ") + " > " + typed}}
 	}
 	t := &text{width: s.width}
 	t.add(indent, "", question, plain)
-	return append(t.lines, line{text: indent + "> " + clippedLeft(string(s.input)+"_", room-2)})
+	return append(t.lines, line{text: indent + "> " + clippedLeft(input+"_", room-2)})
 }
 
 // question says what to type.
@@ -203,6 +206,8 @@ func (s *Screen) question() string {
 	switch {
 	case s.entry.do != "":
 		return s.entry.question
+	case s.namedBy != "":
+		return "PIN of " + prompt.Plain(s.namedBy) + ", or Enter: named, not proved"
 	case s.ask.Kind == checklist.AskBlocked:
 		return "< or p"
 	case s.ask.Kind == checklist.AskRun:
@@ -244,6 +249,8 @@ func (s *Screen) keyLine(keys []string, last ...string) line {
 // keysNow gives the keys that do something now, the most wanted first.
 func (s *Screen) keysNow() []string {
 	switch {
+	case s.namedBy != "":
+		return []string{"Enter releases", "Esc leaves it"}
 	case s.entry.do == checklist.AddNote:
 		return []string{"Enter keeps the note", "Esc without one"}
 	case s.entry.do == checklist.AddPhoto:

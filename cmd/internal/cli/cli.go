@@ -43,6 +43,7 @@ var constructors = []func(*app) *cobra.Command{
 	newImportCommand,
 	newLibraryCommand,
 	newDemoCommand,
+	newPeopleCommand,
 	newSettingsCommand,
 	newCheckCommand,
 	newCompletionCommand,

@@ -193,6 +193,7 @@ library           HOME/.config/daytank/library        default
 emergency_number  (not set)                           default
 alarm_command     (not set)                           default
 photo_inbox       (not set)                           default
+people            HOME/.config/daytank/people.yaml    default
 review_signers    (not set)                           default
 
 settings file: HOME/.config/daytank/settings.yaml

@@ -34,7 +34,8 @@ type Env struct {
 
 	StdinIsTerminal  func() bool
 	StdoutIsTerminal func() bool
-	Width            func() int // columns of the terminal on stdout
+	Width            func() int                      // columns of the terminal on stdout
+	HideTyping       func() (show func(), err error) // nothing typed is shown until then
 }
 
 // defaultWidth is assumed where there is no terminal to ask.
@@ -56,6 +57,7 @@ func realEnv() Env {
 		StdinIsTerminal:  func() bool { return term.IsTerminal(int(os.Stdin.Fd())) },
 		StdoutIsTerminal: func() bool { return term.IsTerminal(int(os.Stdout.Fd())) },
 		Width:            width,
+		HideTyping:       hideTyping,
 	}
 }
 
@@ -102,6 +104,9 @@ func (e Env) filled() Env {
 	}
 	if e.Width == nil {
 		e.Width = func() int { return defaultWidth }
+	}
+	if e.HideTyping == nil {
+		e.HideTyping = func() (func(), error) { return func() {}, nil }
 	}
 	return e
 }

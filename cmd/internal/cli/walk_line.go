@@ -165,8 +165,44 @@ func (w *walker) read(ctx context.Context, ask checklist.Ask) (checklist.Input, 
 	if err != nil {
 		return checklist.Input{}, err
 	}
-	return w.input(ctx, ask, text)
+	in, err := w.input(ctx, ask, text)
+	if err == nil && ask.Kind == checklist.AskRelease && in.Do == checklist.Enter && !w.bench.Demo {
+		return w.released(ctx, in)
+	}
+	return in, err
 }
+
+// released asks the person named at a hold point for their PIN, if they have one.
+// Enter alone leaves them named, not proved; a wrong PIN releases nothing.
+func (w *walker) released(ctx context.Context, in checklist.Input) (checklist.Input, error) {
+	l, err := w.app.people()
+	if err != nil {
+		return checklist.Input{}, err
+	}
+	p, known := l.Find(in.Text)
+	if !known || !p.HasPIN() {
+		return in, nil
+	}
+	pin, err := w.app.secret(ctx, w.talk, fmt.Sprintf("PIN of %s, or Enter: named, not proved > ", prompt.Plain(p.Name)))
+	switch {
+	case err != nil:
+		return checklist.Input{}, err
+	case pin == "!":
+		return checklist.Input{Do: checklist.CallOut}, nil
+	case pin == "":
+		return in, nil
+	}
+	if err := l.Check(p.Name, pin); err != nil {
+		w.app.env.Sleep(ctx, wrongPIN)
+		fmt.Fprintf(w.app.env.Stdout, "  Not taken: %v of %s.\n", err, prompt.Plain(p.Name))
+		return checklist.Input{}, nil
+	}
+	in.Text, in.Proved = p.Name, true
+	return in, nil
+}
+
+// wrongPIN is how long the next try waits.
+const wrongPIN = 2 * time.Second
 
 // wake gives how long to wait for a line before looking again; 0 is for ever.
 func wake(ask checklist.Ask) time.Duration {

@@ -29,6 +29,7 @@ func (w *walker) walkOnScreen(ctx context.Context) error {
 		In: w.app.env.Stdin, Out: w.app.env.Stdout,
 		Now: w.app.env.Now, Sleep: w.app.env.Sleep,
 		Stopped: func() string { return leftBy(ctx) },
+		PIN:     holders{w.app},
 		Photo: func(path string) (string, []byte, error) {
 			p, err := w.app.takePhoto(path)
 			return p.File, p.Data, err
@@ -66,6 +67,25 @@ func (w *walker) endOfScreen(result bay.Result) error {
 	fmt.Fprintf(w.app.env.Stdout, "\nLeft part way (%s); everything entered is kept.\n", result.Reason)
 	w.leaveList()
 	return fail(Stopped, errors.New(result.Reason), "daytank walk "+report.Name(w.sitting.Summary)+" takes it up again")
+}
+
+// holders are those who release hold points, for the screen.
+type holders struct{ app *app }
+
+// Has tells whether somebody has a PIN.
+func (h holders) Has(name string) bool {
+	l, err := h.app.people()
+	p, known := l.Find(name)
+	return err == nil && known && p.HasPIN()
+}
+
+// Check holds a PIN against that of a person.
+func (h holders) Check(name, pin string) error {
+	l, err := h.app.people()
+	if err != nil {
+		return err
+	}
+	return l.Check(name, pin)
 }
 
 // takePhoto gives the picture at a path, or the newest in the inbox.

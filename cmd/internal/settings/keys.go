@@ -74,6 +74,11 @@ func Keys() []Key {
 			Default: "not set", Doc: "folder that photos of the work arrive in; not set: none is watched",
 		},
 		{
+			Name: "people", Path: true, standard: "people.yaml", below: configHome,
+			Default: "daytank/people.yaml in the folder for configuration",
+			Doc:     "list of those who release hold points, with their PINs",
+		},
+		{
 			Name: "review_signers", Path: true,
 			Default: "not set", Doc: "OpenSSH allowed-signers file of those who may sign off; not set: nobody",
 		},

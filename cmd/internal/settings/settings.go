@@ -50,6 +50,7 @@ type Settings struct {
 	EmergencyNumber string          `mapstructure:"emergency_number"` // empty: see EmergencyCall
 	AlarmCommand    string          `mapstructure:"alarm_command"`    // empty: the bell alone
 	PhotoInbox      string          `mapstructure:"photo_inbox"`      // folder; empty: none
+	People          string          `mapstructure:"people"`           // file of names and PINs
 	ReviewSigners   string          `mapstructure:"review_signers"`   // file; empty: nobody may sign
 
 	file     string
