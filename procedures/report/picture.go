@@ -30,7 +30,7 @@ func (t planText) picture() {
 			t.show.DurationFine(l.At), t.show.VolumeFine(l.Volume.Expected), levelOf(l, most, t.plan.RunDry.StopLevel),
 			t.show.Temperature(l.Temperature), heatOf(l.Temperature, coldest, hottest, t.plan.Heat))
 	}
-	fmt.Fprintf(t.w, "%s\n\n", wrapped(fmt.Sprintf(
+	fmt.Fprintf(t.w, "%s\n\n", t.wrapped(fmt.Sprintf(
 		"# sure to be there, = may be, | stop level %s; the bar ends at %s. o the fluid, w warm %s, h hot %s; the bar runs from %s to %s",
 		t.show.VolumeFine(t.plan.RunDry.StopLevel), t.show.VolumeFine(most),
 		t.show.Temperature(t.plan.Heat.Warm), t.show.Temperature(t.plan.Heat.Hot), t.show.Temperature(coldest), t.show.Temperature(hottest)), "  "))

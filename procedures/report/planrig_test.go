@@ -17,7 +17,7 @@ func pictureOf(t *testing.T, set ...string) []string {
 	t.Helper()
 	p := planned(t, set...)
 	var b strings.Builder
-	planText{w: &b, job: p.Basis.Job, plan: p.Plan, assessment: p.Assessment}.picture()
+	planText{w: &b, columns: textWidth, job: p.Basis.Job, plan: p.Plan, assessment: p.Assessment}.picture()
 	return strings.Split(b.String(), "\n")
 }
 

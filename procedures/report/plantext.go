@@ -14,7 +14,13 @@ import (
 
 // PlanText writes the plan for a person: what matters first.
 func PlanText(w io.Writer, j planner.Job, p planner.Plan, a safety.Assessment, list *checklist.Checklist, show quantity.Printer) {
-	t := planText{w: w, job: j, plan: p, assessment: a, show: show}
+	PlanTextIn(w, textWidth, j, p, a, list, show)
+}
+
+// PlanTextIn is [PlanText] for a page of so many columns. Tables and pictures keep
+// the width that they have.
+func PlanTextIn(w io.Writer, columns int, j planner.Job, p planner.Plan, a safety.Assessment, list *checklist.Checklist, show quantity.Printer) {
+	t := planText{w: w, columns: columns, job: j, plan: p, assessment: a, show: show}
 	t.head()
 	t.threeNumbers()
 	t.findings()
@@ -25,13 +31,14 @@ func PlanText(w io.Writer, j planner.Job, p planner.Plan, a safety.Assessment, l
 	t.afterwards()
 	fmt.Fprintln(w)
 	for _, c := range Cautions() {
-		fmt.Fprintln(w, wrapped(c, ""))
+		fmt.Fprintln(w, t.wrapped(c, ""))
 	}
 }
 
 // planText writes a plan piece by piece.
 type planText struct {
 	w          io.Writer
+	columns    int
 	job        planner.Job
 	plan       planner.Plan
 	assessment safety.Assessment
@@ -39,6 +46,9 @@ type planText struct {
 }
 
 const textWidth = 79
+
+// wrapped breaks a text into lines of the page, each behind the indent.
+func (t planText) wrapped(text, indent string) string { return Wrap(text, indent, t.columns) }
 
 // wrapped breaks a text into lines of a page, each behind the indent.
 func wrapped(text, indent string) string { return Wrap(text, indent, textWidth) }
@@ -110,9 +120,9 @@ func (t planText) threeNumbers() {
 func (t planText) findings() {
 	for _, f := range t.assessment.Worded(t.show) {
 		word := strings.ToUpper(f.Severity)
-		fmt.Fprintf(t.w, "%-8s%s\n", word, strings.TrimLeft(wrapped(f.Message, "        "), " "))
+		fmt.Fprintf(t.w, "%-8s%s\n", word, strings.TrimLeft(t.wrapped(f.Message, "        "), " "))
 		if f.Lift != "" {
-			fmt.Fprintln(t.w, wrapped("what lifts it: "+f.Lift, "        "))
+			fmt.Fprintln(t.w, t.wrapped("what lifts it: "+f.Lift, "        "))
 		}
 		for _, set := range f.Set {
 			fmt.Fprintf(t.w, "        --set '%s'\n", set)
@@ -152,14 +162,14 @@ func (t planText) levels() {
 	if d.AtStopLevel != nil {
 		slips += fmt.Sprintf(", %s at the stop level", t.show.DurationFine(*d.AtStopLevel))
 	}
-	fmt.Fprintf(t.w, "%s\n\n", wrapped(slips, "  "))
+	fmt.Fprintf(t.w, "%s\n\n", t.wrapped(slips, "  "))
 }
 
 // afterwards says what is left to take away, and what goes into the tanks.
 func (t planText) afterwards() {
 	s, p := t.show, t.plan
 	fmt.Fprintln(t.w, "\nafterwards")
-	fmt.Fprintln(t.w, wrapped(fmt.Sprintf("waste %s, into a can of %s or more; the first start washes %s of fluid back into the tank",
+	fmt.Fprintln(t.w, t.wrapped(fmt.Sprintf("waste %s, into a can of %s or more; the first start washes %s of fluid back into the tank",
 		s.Volume(p.Waste.Liquid), s.Volume(p.Waste.Container), s.VolumeFine(p.Returned)), "  "))
 	if len(p.Doses) == 0 {
 		return
@@ -182,7 +192,7 @@ func (t planText) rig(list *checklist.Checklist) {
 	fmt.Fprintf(t.w, "  supply hose   %s bore, %s long, to stand %s\n", s.Length(t.job.Rig.SupplyHose.Bore), s.Length(t.job.Rig.SupplyHose.Length), s.Temperature(p.Supply.Required))
 	fmt.Fprintf(t.w, "  return hose   %s bore, %s long, to stand %s\n", s.Length(t.job.Rig.ReturnHose.Bore), s.Length(t.job.Rig.ReturnHose.Length), s.Temperature(p.Return.Required))
 	if q := p.Suction; q != nil {
-		fmt.Fprintln(t.w, wrapped(fmt.Sprintf("suction %s at worst (%s expected) of %s: hose %s, lift %s, filters %s%s",
+		fmt.Fprintln(t.w, t.wrapped(fmt.Sprintf("suction %s at worst (%s expected) of %s: hose %s, lift %s, filters %s%s",
 			s.Pressure(q.Total), s.Pressure(q.Expected), s.Pressure(q.Limit), s.Pressure(q.Friction), s.Pressure(q.Lift), s.Pressure(q.Filter), smallest(q, s)), "  "))
 	}
 	fmt.Fprintf(t.w, "  return        against %s\n", s.Pressure(p.ReturnHead))
@@ -190,7 +200,7 @@ func (t planText) rig(list *checklist.Checklist) {
 	if p.Priming.Method == "hand" {
 		count = fmt.Sprintf("%d strokes of the hand primer", p.Priming.Strokes)
 	}
-	fmt.Fprintln(t.w, wrapped(fmt.Sprintf("priming %s: about %s, until fuel is seen; at %d stop and look; starter %s, rest %s, at most %d times",
+	fmt.Fprintln(t.w, t.wrapped(fmt.Sprintf("priming %s: about %s, until fuel is seen; at %d stop and look; starter %s, rest %s, at most %d times",
 		s.Volume(p.Priming.Volume), count, p.Priming.Limit, s.Duration(p.Priming.Crank.For), s.Duration(p.Priming.Crank.Rest), p.Priming.Crank.Attempts), "  "))
 	if list != nil {
 		fmt.Fprintf(t.w, "  work of about %s, %d steps\n", s.Duration(quantity.Duration(float64(list.PlannedMS())/1000)), len(list.Sitting()))

@@ -69,7 +69,7 @@ func (s *Session) planLines(width int) []string {
 		return append(lines, "", "> goes to what is open.")
 	}
 	var b strings.Builder
-	f.Write(&b, s.Printer)
+	f.Write(&b, width, s.Printer)
 	lines := refold(strings.Split(strings.TrimRight(b.String(), "\n"), "\n"), width)
 	if !f.Known {
 		lines = append(lines, folded("There is no procedure yet for the layout "+f.Job.Engine.Layout.ID+": it can be planned and written as a job file, not walked.", "", width)...)

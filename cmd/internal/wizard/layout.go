@@ -1,6 +1,7 @@
 package wizard
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 
@@ -115,7 +116,7 @@ func (s *Screen) keyLines() []string {
 	case s.panel == panelPages:
 		text = "Up, Down or the number, then Enter · Esc back to the plan"
 	case s.ask.choice:
-		text = "Up, Down or number, Enter · < back · > open ones · + more · ? help · Esc leaves"
+		text = "Up, Down, number, Enter · < back · > open · + more · ? help · Esc leaves"
 	case s.panel == panelQuestion:
 		text = "Enter takes it · < back · > open ones · + more · ? help · Esc leaves"
 	}
@@ -164,7 +165,16 @@ func (s *Screen) formLines(room int) []string {
 
 // saidLines says why an answer was not taken, or what was done.
 func (s *Screen) saidLines() []string {
-	text := s.saying
+	text := cmp.Or(s.refusal(), s.saying)
+	if text == "" {
+		return nil
+	}
+	return folded(text, " ", s.formWidth()+1)
+}
+
+// refusal says why the form has not taken what was typed; empty where it has.
+func (s *Screen) refusal() string {
+	text := ""
 	if s.ask.form != nil {
 		for _, err := range s.ask.form.Errors() {
 			if reason, ok := refused(err); ok {
@@ -174,10 +184,7 @@ func (s *Screen) saidLines() []string {
 			}
 		}
 	}
-	if text == "" {
-		return nil
-	}
-	return folded(text, " ", s.formWidth()+1)
+	return text
 }
 
 // questionBody is a question with what was answered on its page before it, what

@@ -171,6 +171,9 @@ func (s *Screen) rebuilt() tea.Cmd {
 	if s.ask.value != nil {
 		typed = *s.ask.value
 	}
+	if said := s.refusal(); said != "" {
+		s.saying = said
+	}
 	s.build()
 	s.typed(typed)
 	return s.begin()

@@ -452,12 +452,12 @@ func (f Forecast) Ready() bool { return f.Made && f.Planned.Assessment.Ready }
 func (f Forecast) Stops() []safety.Finding { return f.Planned.Assessment.Of(safety.Stop) }
 
 // Write writes the plan for a person.
-func (f Forecast) Write(b *strings.Builder, show quantity.Printer) {
+func (f Forecast) Write(b *strings.Builder, columns int, show quantity.Printer) {
 	var list *checklist.Checklist
 	if f.Known {
 		list = &f.Planned.List
 	}
-	report.PlanText(b, f.Job, f.Planned.Plan, f.Planned.Assessment, list, show)
+	report.PlanTextIn(b, columns, f.Job, f.Planned.Plan, f.Planned.Assessment, list, show)
 }
 
 // Lift makes the changes that lift a finding, and stores them.

@@ -15,7 +15,7 @@ func engineOptions(library *engine.Library) []Option {
 	var made []Option
 	for _, p := range library.Profiles() {
 		o := Option{Word: p.ID, Say: p.Title + " (kept engine)"}
-		o.Sets = append(o.Sets, Edit{Path: enginePath, Away: true})
+		o.Sets = append(o.Sets, Edit{Path: enginePath, Away: true}, Edit{Path: "engine.from_profile", Away: true})
 		if doc, err := strict.Parse(p.ID, []byte(p.Text())); err == nil {
 			for _, key := range doc.Root().Map().Keys() {
 				o.Sets = append(o.Sets, Edit{Path: "engine." + key, Away: true})
@@ -26,7 +26,7 @@ func engineOptions(library *engine.Library) []Option {
 	}
 	for _, l := range library.Layouts() {
 		made = append(made, Option{Word: l.ID, Say: l.Title, Sets: []Edit{
-			{Path: "engine.profile", Away: true}, {Path: enginePath, Text: l.ID},
+			{Path: "engine.profile", Away: true}, {Path: "engine.from_profile", Away: true}, {Path: enginePath, Text: l.ID},
 		}})
 	}
 	return made

@@ -71,7 +71,7 @@ var fluidQuestions = []Question{
 		Help: "A plain number in your money: 14.00.",
 	},
 	{
-		Path: "fuel_flash_point", Page: "fluid", Name: "flash point of the old fuel", Kind: Amount, NotKnown: true,
+		Path: "fuel_flash_point", Page: "fluid", Name: "old fuel's flash point", Kind: Amount, NotKnown: true,
 		Usual: between(quantity.ParseTemperature, quantity.Celsius(38), quantity.Celsius(80)), Default: planned("%v", quantity.Celsius(55)),
 		Ask:  "What is the flash point of the fuel that is in the vehicle now?",
 		Help: "55 °C by EN 590; winter fuel may have 38 °C.",
