@@ -86,8 +86,10 @@ type subject struct {
 
 // rules in the order in which their findings are given.
 var rules = []Rule{
-	wrongRemedy, chargeShort, containerSmall, returnOff, fluidTemperature, hoseRating,
-	feedPressure, flashPoint, ventilation, alone, notAnswered, assumedValue, cleanInterval,
+	wrongRemedy, chargeShort, containerSmall, returnOff, returnWasted, fluidTemperature, hoseRating, hosePressure,
+	suction, returnHead, feedPressure, siphon, thinFluid, cold, fuelGrade, aftertreatment, stopDevice, returns,
+	runSpeed, flashPoint, ventilation, person, alone, returnPiezo, loopUncooled,
+	notAnswered, assumedValue, cleanInterval,
 }
 
 // Rules gives all rules.

@@ -13,7 +13,8 @@ import (
 )
 
 // The demo van is ready: its return empties the container in half a minute if
-// it slips out, and nobody measured what heat it brings.
+// it slips out, its supply can fall back in the soak, its fluid must not be
+// swallowed, and nobody measured what heat the return brings.
 func TestVan(t *testing.T) {
 	a := assessed(t)
 	want := []Worded{
@@ -23,6 +24,20 @@ func TestVan(t *testing.T) {
 			Lift:    "pour in 2.40 L",
 			Set:     []string{"rig.charge=2400 mL"},
 			Source:  "arithmetic of the plan; the limits of 10 s and 60 s are common practice, no source",
+		},
+		{
+			Rule: "siphon", Severity: "caution",
+			Message: "in the soak the supply hose, which rises 400 mm, can empty itself back into the container, and the engine restarts on air",
+			Lift:    "a non-return valve in the supply",
+			Set:     []string{"rig.non_return_valve=true"},
+			Source:  "common practice, no source",
+		},
+		{
+			Rule: "person", Severity: "caution",
+			Message: "swallowed or breathed in as a liquid the fluid can kill (H304)",
+			Lift:    "never siphon by mouth; swallowed: no vomiting, and call for help at once",
+			Set:     []string{},
+			Source:  "hazard statements of Regulation (EC) No 1272/2008 (CLP), annex III; who may do the work is for local law and the data sheet",
 		},
 		{
 			Rule: "assumed-value", Severity: "note",
@@ -125,8 +140,10 @@ func TestWordedOfNothing(t *testing.T) {
 // Identifiers are never reused: taken together they are the ones written here.
 func TestRules(t *testing.T) {
 	want := []string{
-		"wrong-remedy", "charge-short", "container-small", "return-off", "fluid-temperature", "hose-rating",
-		"feed-pressure", "flash-point", "ventilation", "alone", "not-answered", "assumed-value", "clean-interval",
+		"wrong-remedy", "charge-short", "container-small", "return-off", "return-wasted", "fluid-temperature", "hose-rating", "hose-pressure",
+		"suction", "return-head", "feed-pressure", "siphon", "thin-fluid", "cold", "fuel-grade", "aftertreatment", "stop-device", "returns",
+		"run-speed", "flash-point", "ventilation", "person", "alone", "return-piezo", "loop-uncooled",
+		"not-answered", "assumed-value", "clean-interval",
 	}
 	form := regexp.MustCompile(`^[a-z]+(-[a-z]+)*$`)
 	var got []string

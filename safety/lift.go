@@ -28,6 +28,7 @@ func (s subject) lifted(f Finding, holds func(subject) bool, proposals ...propos
 	if s.trying {
 		return f
 	}
+	proposals = slices.DeleteFunc(slices.Clone(proposals), func(p proposal) bool { return len(p.set) == 0 })
 	tries := slices.Clone(proposals)
 	for n := 2; n <= len(proposals); n++ {
 		if p := together(proposals[:n]...); !slices.Equal(p.set, proposals[n-1].set) {
@@ -41,6 +42,70 @@ func (s subject) lifted(f Finding, holds func(subject) bool, proposals ...propos
 		}
 	}
 	return f
+}
+
+// liftedOrShorter is lifted, and where no proposal is enough the longest run with
+// which the rule no longer holds.
+func (s subject) liftedOrShorter(f Finding, holds func(subject) bool, proposals ...proposal) Finding {
+	f = s.lifted(f, holds, proposals...)
+	if s.trying || len(f.Set) > 0 {
+		return f
+	}
+	set, ok := s.job.LongestRun(func(j planner.Job, p planner.Plan) bool {
+		return !holds(subject{job: j, plan: p, rules: s.rules, trying: true})
+	})
+	if !ok || len(set) == 0 {
+		return f
+	}
+	return s.lifted(f, holds, propose(say("a shorter run: %v", runOf(set)), set...))
+}
+
+// runOf says the changes of a run in words: stage 4 for 12.5 min.
+func runOf(set []string) string {
+	var parts []string
+	for _, change := range set {
+		path, value, _ := strings.Cut(change, "=")
+		n, _ := strconv.Atoi(strings.Split(path, ".")[1])
+		parts = append(parts, fmt.Sprintf("stage %d for %s", n+1, value))
+	}
+	return strings.Join(parts, ", ")
+}
+
+// soakBetween proposes a soak before the last running stage, until the fluid has
+// cooled.
+func (s subject) soakBetween() []proposal {
+	last := -1
+	for i, stage := range s.job.Run {
+		if !stage.Soak {
+			last = i
+		}
+	}
+	until := max(35, math.Ceil(s.job.Site.Ambient.Celsius())+5)
+	if last < 1 || s.job.Run[last-1].Soak || until > 60 {
+		return nil
+	}
+	var stages []string
+	for i, stage := range s.job.Run {
+		if i == last {
+			stages = append(stages, fmt.Sprintf("{soak_until: %g °C}", until))
+		}
+		stages = append(stages, stageText(stage))
+	}
+	return []proposal{propose(say("a soak until %v before the last stage", quantity.Celsius(until)), "run=["+strings.Join(stages, ", ")+"]")}
+}
+
+// stageText writes a stage as in a job file.
+func stageText(s planner.Stage) string {
+	minutes := strconv.FormatFloat(s.For.Minutes(), 'f', -1, 64) + " min"
+	switch {
+	case s.SoakUntil != nil:
+		return fmt.Sprintf("{soak_until: %s °C}", strconv.FormatFloat(s.SoakUntil.Celsius(), 'f', -1, 64))
+	case s.Soak:
+		return "{soak: " + minutes + "}"
+	case s.Idle:
+		return "{speed: idle, for: " + minutes + "}"
+	}
+	return fmt.Sprintf("{speed: %s rpm, for: %s}", strconv.FormatFloat(s.Speed.RPM(), 'f', -1, 64), minutes)
 }
 
 // together joins proposals; one that sets what a later one sets too gives way

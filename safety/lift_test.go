@@ -46,6 +46,33 @@ var jobs = [][]string{
 	{"condition.fuel_sample=water", "condition.leaks=weeping", "condition.stored_faults=electrical", "condition.oil_level=high", "condition.seals=hardened"},
 	{"condition.fuel_sample=petrol"},
 	{"last_clean.on=2026-03-01", "last_clean.odometer=148000 km"},
+	{"rig.return_to=waste", "rig.container.capacity=40 L", "rig.charge=36 L"},
+	{"rig.feed=pump", "rig.feed_pump={pressure: 500 kPa, flow: 60 L/h}"},
+	{"rig.lift=1.7 m"},
+	{"rig.lift=1.1 m", "rig.supply_hose.length=3 m"},
+	{"rig.lift=0.9 m"},
+	{"rig.return_lift=3 m"},
+	{"rig.return_lift=1.3 m"},
+	{"engine.layout=rotary", "engine.injectors=", "rig.return_filter_drop=1 kPa", "engine.stop_device=proved"},
+	{"rig.lift=-0.5 m", "run=[{speed: idle, for: 10 min}, {soak: 45 min}, {speed: idle, for: 5 min}]"},
+	{"rig.lift=-0.5 m"},
+	{"fluid.viscosity_40=1.1 mm2/s", "fluid.viscosity_100=0.6 mm2/s", noCoil},
+	{"fluid.viscosity_40=1.3 mm2/s", "fluid.viscosity_100=0.7 mm2/s"},
+	{"site.ambient=-15 °C"},
+	{"site.ambient=2 °C"},
+	{"fluid.fame_percent=20"},
+	{"engine.aftertreatment=particulate-filter"},
+	{"condition.soot_lamp=on"},
+	{"condition.soot_lamp=regenerating"},
+	{"engine.injectors=mechanical", "engine.stop_device=unproved"},
+	{"engine.extra_returns=open"},
+	{"run.1.speed=2600 rpm"},
+	{"run.1.speed=2200 rpm"},
+	{"run.3={speed: 1500 rpm, for: 3 min}"},
+	{"fluid.hazards=[H304, H336, H351]", "site.at_risk=[pregnant]"},
+	{"fluid.hazards=[H336]", "site.at_risk=[asthma]"},
+	{"engine.injectors=piezo"},
+	{"engine.layout=unit-injector", "engine.injectors=", "engine.stop_device=proved", noCoil},
 }
 
 // same tells whether a finding is the other, with whatever numbers.
@@ -102,7 +129,8 @@ func TestSetsLift(t *testing.T) {
 			}
 		}
 	}
-	for _, rule := range []Rule{chargeShort, containerSmall, returnOff, fluidTemperature, hoseRating, feedPressure, ventilation, alone} {
+	for _, rule := range []Rule{chargeShort, containerSmall, returnOff, fluidTemperature, hoseRating, feedPressure, ventilation, alone,
+		returnWasted, hosePressure, suction, returnHead, siphon, thinFluid, aftertreatment, runSpeed, loopUncooled} {
 		if offered[rule.ID] == 0 {
 			t.Errorf("no job of the table makes %s offer anything", rule.ID)
 		}

@@ -1,6 +1,8 @@
 package safety
 
 import (
+	"fmt"
+	"math"
 	"slices"
 
 	"daytank/planner/quantity"
@@ -25,13 +27,24 @@ func checkChargeShort(s subject) []Finding {
 	case f.Charge < f.Needed:
 		found := stop("the charge of %v is %v less than the %v needed", f.Charge, f.Needed-f.Charge, f.Needed).
 			liftedBy("a shorter run, or more fluid")
-		return []Finding{s.lifted(found, isShort, s.pouring(f.Needed))}
+		return []Finding{s.liftedOrShorter(found, isShort, s.pouring(f.Needed), s.narrowerContainer())}
 	case margin != nil && *margin < leastMargin:
 		found := caution("the stop level is reached %v after the planned end at the earliest, less than %v", max(0, *margin), leastMargin).
 			liftedBy("a shorter run, or more fluid")
 		return []Finding{s.lifted(found, hasThinMargin, s.pouringMore(s.lastDrawn().Over(leastMargin-*margin)+roundingOfCharge))}
 	}
 	return nil
+}
+
+// narrowerContainer proposes a container in which less lies too low for the
+// pick-up.
+func (s subject) narrowerContainer() proposal {
+	d := s.job.Rig.Container.Diameter
+	narrower := math.Floor(d.Millimetres()*0.7/10) * 10
+	if d <= 0 || narrower < 50 || s.job.Rig.Container.Unusable != nil {
+		return proposal{}
+	}
+	return propose(say("a container of %v across", quantity.Millimetres(narrower)), fmt.Sprintf("rig.container.diameter=%g mm", narrower))
 }
 
 func isShort(s subject) bool { return s.plan.Fluid.Charge < s.plan.Fluid.Needed }

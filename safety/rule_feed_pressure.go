@@ -52,7 +52,8 @@ func checkFeedPressure(s subject) []Finding {
 func starves(s subject) bool { return len(checkFeedPressure(s)) > 0 }
 
 // feedPump proposes a pump of the pressure that is wanted and the flow that the
-// supply hose must carry, or that of the pump that is there.
+// supply hose must carry, or that of the pump that is there; with it a hose that
+// stands the pressure, where the present one does not.
 func (s subject) feedPump(wants quantity.Pressure) proposal {
 	flow := max(usualFeedFlow, s.plan.Gross)
 	if s.job.Rig.Feed == "pump" {
@@ -60,7 +61,11 @@ func (s subject) feedPump(wants quantity.Pressure) proposal {
 	}
 	kilopascals := math.Ceil(max(usualFeedPressure, wants).Kilopascals())
 	litresPerHour := math.Ceil(flow.LitresPerHour()/10-1e-9) * 10
-	return propose(say("an electric feed pump of %v and %v between container and engine, set to the vehicle maker's feed pressure",
+	pump := propose(say("an electric feed pump of %v and %v between container and engine, set to the vehicle maker's feed pressure",
 		quantity.Kilopascals(kilopascals), quantity.LitresPerHour(litresPerHour)),
 		"rig.feed=pump", fmt.Sprintf("rig.feed_pump={pressure: %.0f kPa, flow: %.0f L/h}", kilopascals, litresPerHour))
+	if quantity.Kilopascals(kilopascals) <= s.workingPressure() {
+		return pump
+	}
+	return together(pump, s.strongerHose(kilopascals))
 }

@@ -23,12 +23,12 @@ func checkFluidTemperature(s subject) []Finding {
 	case tooHot(s):
 		found := stop("the fluid is expected to reach %v, and %v is hot: the engine must be off before that", h.Peak.Expected, h.Hot).
 			liftedBy("lead the return through a coil in a bucket of water, take more fluid, or run shorter with a soak between")
-		return []Finding{s.lifted(found, tooHot, s.coolings()...)}
+		return []Finding{s.liftedOrShorter(found, tooHot, append(s.coolings(), s.soakBetween()...)...)}
 	case getsWarm(s):
 		found := caution("the fluid may reach %v (expected %v); from %v on it counts as warm, at %v the engine must be off: a closed, vented and bonded metal container, and readings every 2 min",
 			h.Peak.High, h.Peak.Expected, h.Warm, h.Hot).
 			liftedBy("lead the return through a coil in a bucket of water, take more fluid, or run shorter with a soak between")
-		return []Finding{s.lifted(found, getsWarm, s.shielding()...)}
+		return []Finding{s.liftedOrShorter(found, getsWarm, append(s.shielding(), s.soakBetween()...)...)}
 	}
 	return nil
 }

@@ -123,7 +123,7 @@ func TestCompareText(t *testing.T) {
 	want := "" +
 		"rig.charge  needed  charge  stop after  slips: empty   peak  at worst   suction\n" +
 		"1.2 L       1.44 L  1.20 L    10.3 min           0 s  36 °C     66 °C  6.34 kPa  STOP charge-short\n" +
-		"2.4 L       1.44 L  2.40 L  2 h 00 min          61 s  30 °C     51 °C  7.34 kPa  ready, no cautions\n"
+		"2.4 L       1.44 L  2.40 L  2 h 00 min          61 s  30 °C     51 °C  7.34 kPa  ready, 2 cautions\n"
 	if got := b.String(); !strings.HasPrefix(got, want) {
 		t.Error(cmp.Diff(want, got))
 	}

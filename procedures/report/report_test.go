@@ -225,7 +225,7 @@ func TestJobOfAWalk(t *testing.T) {
 	if len(j.Readings) < 10 || !j.Readings[0].Baseline || *j.Readings[0].LevelML != 1350 {
 		t.Errorf("readings %+v", j.Readings)
 	}
-	if len(j.Acknowledged) != 1 || len(j.Tests) != 2 || len(j.Tests[0].Readings) != 6 {
+	if len(j.Acknowledged) != 3 || len(j.Tests) != 2 || len(j.Tests[0].Readings) != 6 {
 		t.Errorf("acknowledged %v, tests %v", j.Acknowledged, j.Tests)
 	}
 	for _, s := range j.Steps {

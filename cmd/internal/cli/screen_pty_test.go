@@ -37,6 +37,10 @@ func TestWalkOnTheScreenInATerminal(t *testing.T) {
 	p.hit("\r")
 	p.expect("in your own words")
 	p.hitLine("the return is tied and Mara stands at the key")
+	for _, caution := range []string{"empty itself back", "swallowed or breathed in"} {
+		p.expect(caution)
+		p.hitLine("we both know of it and look twice")
+	}
 	p.expect("Type in a few words what is wrong")
 	p.hitLine("uneven idle when warm")
 	p.expect("Read the stored faults")

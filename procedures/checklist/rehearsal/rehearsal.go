@@ -5,6 +5,7 @@
 package rehearsal
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"time"
@@ -16,13 +17,20 @@ import (
 // Second is the invented second person, who releases hold points.
 const Second = "Mara Quill"
 
+// promises are what is answered to a caution, by its rule.
+var promises = map[string]string{
+	"return-off": "the return is tied and Mara stands at the key",
+	"siphon":     "the clear piece of the supply is watched at the restart",
+	"person":     "nobody siphons by mouth, and the data sheet hangs here",
+}
+
 // Answer gives what the invented person types, and how long it takes. The
 // answers are those of a clean that goes as planned.
 func Answer(ask checklist.Ask, list checklist.Checklist) (text string, takes time.Duration) {
 	planned := time.Duration(ask.Step.TakesMS) * time.Millisecond
 	switch ask.Kind {
 	case checklist.AskAcknowledge:
-		return "the return is tied and Mara stands at the key", 40 * time.Second
+		return cmp.Or(promises[ask.Finding.Rule], "we both know of it and look at it twice"), 40 * time.Second
 	case checklist.AskProof:
 		return proof(ask), planned
 	case checklist.AskValue:

@@ -1,0 +1,74 @@
+package safety
+
+import (
+	"fmt"
+
+	"daytank/planner/quantity"
+)
+
+var siphon = Rule{
+	ID:     "siphon",
+	Title:  "whether the container can empty itself while the engine stands",
+	Source: "common practice, no source",
+	check:  checkSiphon,
+}
+
+// Judgements of a soak.
+const (
+	longSoak = quantity.Duration(30 * 60)
+	highLift = quantity.Length(0.3)
+)
+
+func checkSiphon(s subject) []Finding {
+	switch {
+	case drains(s):
+		found := stop("the container stands above a joint for a soak of over %v, without taps: what drips, drips until it is empty", longSoak).
+			liftedBy("a tap in each hose, or a shorter soak")
+		return []Finding{s.lifted(found, drains, append([]proposal{s.taps()}, s.shorterSoaks()...)...)}
+	case standsAbove(s):
+		found := caution("the container stands above a joint: a loose one floods the engine bay while nobody looks").
+			liftedBy("set the container level with the inlet of the pump or below; taps closed whenever the engine stands")
+		return []Finding{s.lifted(found, standsAbove, propose(say("set the container level with the inlet of the pump"), "rig.lift=0 m"))}
+	case fallsBack(s):
+		found := caution("in the soak the supply hose, which rises %v, can empty itself back into the container, and the engine restarts on air", s.job.Rig.Lift).
+			liftedBy("a non-return valve in the supply")
+		return []Finding{s.lifted(found, fallsBack, propose(say("a non-return valve in the supply"), "rig.non_return_valve=true"))}
+	}
+	return nil
+}
+
+func standsAbove(s subject) bool { return s.job.Rig.Lift < 0 }
+
+func (s subject) longestSoak() quantity.Duration {
+	var longest quantity.Duration
+	for _, stage := range s.plan.Stages {
+		if stage.Soak {
+			longest = max(longest, stage.For)
+		}
+	}
+	return longest
+}
+
+func drains(s subject) bool {
+	return standsAbove(s) && !s.job.Rig.Taps && s.longestSoak() > longSoak
+}
+
+func fallsBack(s subject) bool {
+	return s.job.Rig.Lift > highLift && s.longestSoak() > 0 && !s.job.Rig.NonReturn
+}
+
+func (s subject) taps() proposal { return propose(say("a tap in each hose"), "rig.taps=true") }
+
+// shorterSoaks proposes soaks of half an hour in the place of longer ones.
+func (s subject) shorterSoaks() []proposal {
+	p := proposal{say: say("soaks of %v at most", longSoak)}
+	for i, stage := range s.plan.Stages {
+		if stage.Soak && stage.For > longSoak {
+			p.set = append(p.set, fmt.Sprintf("run.%d={soak: 30 min}", i))
+		}
+	}
+	if p.set == nil {
+		return nil
+	}
+	return []proposal{p}
+}
