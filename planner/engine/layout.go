@@ -30,12 +30,14 @@ type Layout struct {
 	HeatCap              quantity.Temperature
 	InletDepressionLimit quantity.Pressure // that the pump may see at its inlet, unless its maker says otherwise
 	ReturnHeadLimit      quantity.Pressure // against which the return may be pushed
+	ReturnRestrictable   bool              // whether a tap or a filter may stand in the return
 	Injectors            string            // solenoid | mechanical: what this layout has unless stated
 	Primer               Primer
 	Crank                Crank
 	NeedsFeedPressure    bool // whether an in-tank pump feeds the high-pressure pump
 	Mechanical           bool // whether the key alone may not stop it
 	Source               string
+	Own                  bool // the user's, not shipped
 
 	// Words, by their key: supply_break, return_break, stop_engine,
 	// disable_pump, proof_of_pump, recognise. A layout without a procedure yet
@@ -78,6 +80,7 @@ func ReadLayout(file string, data []byte) (Layout, error) {
 		HeatCap:              strict.Within(m.Required("heat_cap"), quantity.ParseTemperature, coolestReturn, hottestReturn),
 		InletDepressionLimit: strict.Within(m.Required("inlet_depression_limit"), quantity.ParsePressure, quantity.Kilopascals(1), quantity.Kilopascals(100)),
 		ReturnHeadLimit:      strict.Within(m.Required("return_head_limit"), quantity.ParsePressure, quantity.Kilopascals(1), quantity.Kilopascals(200)),
+		ReturnRestrictable:   m.Required("return_restrictable").Bool(),
 		Injectors:            m.Required("injectors").OneOf("solenoid", "mechanical"),
 		NeedsFeedPressure:    m.Optional("needs_feed_pressure").Bool(),
 		Mechanical:           m.Optional("mechanical").Bool(),

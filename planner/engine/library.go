@@ -20,6 +20,7 @@ var data embed.FS
 // kept under an id.
 type Profile struct {
 	ID, Title, Source string
+	Own               bool             // the user's, not shipped
 	doc               *strict.Document // the engine section alone
 }
 
@@ -28,6 +29,7 @@ type Profile struct {
 type Library struct {
 	layouts  map[string]Layout
 	profiles map[string]Profile
+	own      bool // what is added is the user's
 }
 
 // shipped is read once; a shipped file that does not read is a fault of the
@@ -51,7 +53,7 @@ func Shipped() (*Library, error) {
 	if err != nil {
 		return nil, fmt.Errorf("a shipped file does not read: %w", err)
 	}
-	return &Library{layouts: maps.Clone(s.layouts), profiles: maps.Clone(s.profiles)}, nil
+	return &Library{layouts: maps.Clone(s.layouts), profiles: maps.Clone(s.profiles), own: true}, nil
 }
 
 // AddLayout reads a layout file and adds it; one of the same id is replaced.
@@ -63,6 +65,7 @@ func (l *Library) AddLayout(file string, text []byte) error {
 	if err := named(file, layout.ID); err != nil {
 		return err
 	}
+	layout.Own = l.own
 	l.layouts[layout.ID] = layout
 	return nil
 }
@@ -77,6 +80,7 @@ func (l *Library) AddProfile(file string, text []byte) error {
 	if err := named(file, p.ID); err != nil {
 		return err
 	}
+	p.Own = l.own
 	l.profiles[p.ID] = p
 	return nil
 }

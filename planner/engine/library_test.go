@@ -120,6 +120,14 @@ func TestEveryShippedFileIsRead(t *testing.T) {
 func TestWordsOfALayoutHaveTheirSources(t *testing.T) {
 	texts := 0
 	for _, l := range shippedLibrary(t).Layouts() {
+		for _, key := range Words() {
+			if l.Words[key].Say == "" {
+				t.Errorf("%s has no word for %s", l.ID, key)
+			}
+		}
+		if len(l.Cautions) == 0 {
+			t.Errorf("%s has no caution of its own", l.ID)
+		}
 		for key, text := range l.Words {
 			texts++
 			if text.Say == "" || text.Source == "" {
@@ -156,6 +164,9 @@ heat_cap: 90 °C
 injectors: solenoid
 primer: {kind: hand, stroke_volume: 6 mL}
 crank: {for: 10 s, rest: 60 s, attempts: 3}
+inlet_depression_limit: 17 kPa
+return_head_limit: 20 kPa
+return_restrictable: true
 source: invented
 `
 
@@ -166,8 +177,10 @@ func TestLayoutFilesAreRefused(t *testing.T) {
 	tests := []struct{ name, old, new, want string }{
 		{"another version", "layout: 1", "layout: 2", "plain.yaml:1:9: layout: 2 is outside 1 to 1"},
 		{"no version", "layout: 1\n", "", "plain.yaml:1:1: layout: is missing"},
+		{"no limit of suction", "inlet_depression_limit: 17 kPa\n", "", "plain.yaml:1:1: inlet_depression_limit: is missing"},
+		{"a limit of suction beyond the air's pressure", "17 kPa", "170 kPa", "plain.yaml:14:25: inlet_depression_limit: 170 kPa is outside 1 kPa to 100 kPa"},
 		{"no source", "source: invented\n", "", "plain.yaml:1:1: source: is missing"},
-		{"an unknown key", "source: invented\n", "source: invented\nheavey: true\n", "plain.yaml:15:1: heavey: this key is not known here; did you mean heavy?"},
+		{"an unknown key", "source: invented\n", "source: invented\nheavey: true\n", "plain.yaml:18:1: heavey: this key is not known here; did you mean heavy?"},
 		{"a band that falls", "low: 1 L/h", "low: 4 L/h", "plain.yaml:4:14: return_flow: low, expected and high must rise"},
 		{"a band below nothing", "low: 1 L/h", "low: -1 L/h", "plain.yaml:4:20: return_flow.low: -1 L/h is outside 0 L/h to 2000 L/h"},
 		{"one end of a band of another kind, and no more than that", "low: 1 L/h", "low: 1 L", `plain.yaml:4:20: return_flow.low: "1 L" is a volume, a flow is wanted; accepted: L/h, L/min, L/s, mL/h, mL/min, mL/s, m3/h, m3/s, gal/h, gal/min, impgal/h`},
@@ -176,8 +189,8 @@ func TestLayoutFilesAreRefused(t *testing.T) {
 		{"an unknown primer, and no more than that", "kind: hand", "kind: foot", `plain.yaml:12:16: primer.kind: "foot" is not one of hand, electric`},
 		{"a primer without its figure", ", stroke_volume: 6 mL", "", "plain.yaml:12:9: primer.stroke_volume: is missing"},
 		{"cranking over 30 s", "for: 10 s", "for: 30.5 s", "plain.yaml:13:14: crank.for: 30.5 s is outside 1 s to 30 s"},
-		{"unknown words", "source: invented\n", "source: invented\nwords: {where: {en: here, source: invented}}\n", "plain.yaml:15:9: words.where: this key is not known here"},
-		{"words without a source", "source: invented\n", "source: invented\nwords: {recognise: {en: here}}\n", "plain.yaml:15:20: words.recognise.source: is missing"},
+		{"unknown words", "source: invented\n", "source: invented\nwords: {where: {en: here, source: invented}}\n", "plain.yaml:18:9: words.where: this key is not known here"},
+		{"words without a source", "source: invented\n", "source: invented\nwords: {recognise: {en: here}}\n", "plain.yaml:18:20: words.recognise.source: is missing"},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
@@ -209,8 +222,14 @@ func TestOwnLayoutsAndProfiles(t *testing.T) {
 	if err := l.AddProfile(`own\tractor.yaml`, []byte(profile)); err != nil {
 		t.Fatal(err)
 	}
-	if got := l.Profiles(); len(got) != 2 || got[0].ID != "tractor" || got[1].ID != "van-2-1" {
-		t.Errorf("profiles %v", got)
+	var own []string
+	for _, p := range l.Profiles() {
+		if p.Own {
+			own = append(own, p.ID)
+		}
+	}
+	if diff := cmp.Diff([]string{"tractor"}, own); diff != "" || len(l.Profiles()) != 4 {
+		t.Errorf("%d profiles, of one's own (-want +got):\n%s", len(l.Profiles()), diff)
 	}
 	refused := []struct{ name, file, text, want string }{
 		{"the file is called otherwise", "bus.yaml", profile, `bus.yaml: id: "tractor" is not the name of the file, "bus"`},
@@ -270,7 +289,7 @@ func TestProfileFirstOverridesAfter(t *testing.T) {
 
 func TestProfilesThatDoNotResolve(t *testing.T) {
 	tests := []struct{ name, text, want string }{
-		{"an unknown one", "engine: {profile: van-9, layout: rotary, cylinders: 4, displacement: 2 L, idle_speed: 800 rpm}\n", `f:1:19: engine.profile: no engine profile "van-9"; there are: van-2-1`},
+		{"an unknown one", "engine: {profile: van-9, layout: rotary, cylinders: 4, displacement: 2 L, idle_speed: 800 rpm}\n", `f:1:19: engine.profile: no engine profile "van-9"; there are: boat-5-1, tractor-3-7, van-2-1`},
 		{"none named", "engine: {profile: , layout: rotary, cylinders: 4, displacement: 2 L, idle_speed: 800 rpm}\n", "f:1:19: engine.profile: nothing is given"},
 		{"an override that is wrong", "engine: {profile: van-2-1, idle_speed: 80 rpm}\n", "f:1:40: engine.idle_speed: 80 rpm is outside 200 rpm to 2000 rpm"},
 	}

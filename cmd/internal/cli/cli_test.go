@@ -357,7 +357,7 @@ func TestHelpExamplesRun(t *testing.T) {
 			switch {
 			case c.Name() == "walk" || strings.Contains(args, "--by-hand"):
 				want = int(Refused) // there is no terminal
-			case c.Name() == "new":
+			case c.CommandPath() == "daytank new":
 				want = int(Stopped) // nothing is answered
 			}
 			cmd := exec.Command(os.Args[0], words(strings.ReplaceAll(args, "'", `"`))...)

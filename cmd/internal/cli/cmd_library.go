@@ -61,7 +61,7 @@ after the id in it.`,
   daytank library show rail-pumped
   daytank library check van.yaml`,
 	}
-	cmd.AddCommand(a.libraryList(), a.libraryShow(), a.libraryCheck())
+	cmd.AddCommand(a.libraryList(), a.libraryShow(), a.libraryCheck(), a.libraryNew())
 	return cmd
 }
 
@@ -181,7 +181,7 @@ func checkFile(library *procedures.Library, file string, text []byte) (string, e
 func layoutRows(l *procedures.Library) ([]libraryRow, error) {
 	var rows []libraryRow
 	for _, x := range l.Engines().Layouts() {
-		rows = append(rows, libraryRow{ID: x.ID, Title: x.Title})
+		rows = append(rows, libraryRow{ID: x.ID, Title: x.Title, Own: x.Own})
 	}
 	return rows, nil
 }
@@ -189,7 +189,7 @@ func layoutRows(l *procedures.Library) ([]libraryRow, error) {
 func engineRows(l *procedures.Library) ([]libraryRow, error) {
 	rows := []libraryRow{}
 	for _, p := range l.Engines().Profiles() {
-		rows = append(rows, libraryRow{ID: p.ID, Title: p.Title})
+		rows = append(rows, libraryRow{ID: p.ID, Title: p.Title, Own: p.Own})
 	}
 	return rows, nil
 }
@@ -243,6 +243,12 @@ func showLayout(w io.Writer, l *procedures.Library, id string, show quantity.Pri
 	p.text("return flow at idle: ", band(x.ReturnFlow.Low, x.ReturnFlow.Expected, x.ReturnFlow.High), "  ")
 	p.text("heat of the return at idle: ", band(x.ReturnHeat.Low, x.ReturnHeat.Expected, x.ReturnHeat.High), "  ")
 	p.text("line and filter: ", show.Volume(x.LineVolume)+" and "+show.Volume(x.FilterVolume), "  ")
+	p.text("suction at the pump, at most: ", show.Pressure(x.InletDepressionLimit), "  ")
+	restricted := "; no tap and no filter in it"
+	if x.ReturnRestrictable {
+		restricted = ""
+	}
+	p.text("return pushed against, at most: ", show.Pressure(x.ReturnHeadLimit)+restricted, "  ")
 	p.text("it rests on: ", x.Source, "  ")
 	for _, key := range engine.Words() {
 		if t, ok := x.Words[key]; ok {

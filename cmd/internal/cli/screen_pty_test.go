@@ -37,7 +37,7 @@ func TestWalkOnTheScreenInATerminal(t *testing.T) {
 	p.hit("\r")
 	p.expect("in your own words")
 	p.hitLine("the return is tied and Mara stands at the key")
-	for _, caution := range []string{"empty itself back", "swallowed or breathed in"} {
+	for _, caution := range []string{"in the soak the supply hose", "swallowed or breathed"} {
 		p.expect(caution)
 		p.hitLine("we both know of it and look twice")
 	}

@@ -18,7 +18,7 @@ func TestScripts(t *testing.T) {
 		Dir:           "../../../testdata/script",
 		UpdateScripts: *update,
 		Setup: func(env *testscript.Env) error {
-			for _, name := range []string{"van.yaml", "six-mistakes.yaml"} {
+			for _, name := range []string{"van.yaml", "tractor.yaml", "boat.yaml", "six-mistakes.yaml"} {
 				text, err := os.ReadFile("../../../testdata/jobs/" + name)
 				if err != nil {
 					return err
