@@ -10,6 +10,7 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"time"
 
@@ -19,7 +20,7 @@ import (
 // What marks a file as a record store.
 const (
 	applicationID = 0x64746e6b // "dtnk"
-	formatVersion = 1
+	firstFormat   = 1          // that of schema.sql
 )
 
 // Errors of [OpenSQLite], wrapped with the path.
@@ -91,16 +92,53 @@ func makeFile(path string) error {
 	return f.Close()
 }
 
+// migrations are the statements that turn a file of a format into one of the next:
+// the first those from format 1 to 2. A format that was ever used is in it, or is
+// the present one; what is there is never changed again.
+var migrations []string
+
+// format is the number of the format that this program writes.
+func format() int64 { return int64(firstFormat + len(migrations)) }
+
 func checkMarks(id, version int64) error {
 	switch {
 	case id != applicationID:
 		return fmt.Errorf("%w: application_id is %#x, want %#x", ErrForeign, id, applicationID)
-	case version > formatVersion:
-		return fmt.Errorf("%w: format %d, this version reads format %d", ErrNewer, version, formatVersion)
-	case version < formatVersion:
+	case version > format():
+		return fmt.Errorf("%w: format %d, this version reads format %d", ErrNewer, version, format())
+	case version < firstFormat:
 		return fmt.Errorf("%w: format %d was never used", ErrForeign, version)
 	}
 	return nil
+}
+
+// migrate brings a file of an older format up to the present one, in one
+// transaction, after a copy of it as it was has been made beside it. Of several
+// programs that begin at once one does it.
+func (c checked) migrate(t talk) error {
+	version, err := t.number("PRAGMA user_version")
+	if err != nil || version == format() {
+		return err
+	}
+	backup := fmt.Sprintf("%s.format-%d", c.path, version)
+	if _, err := os.Lstat(backup); errors.Is(err, os.ErrNotExist) {
+		if err := t.tell("VACUUM INTO '" + strings.ReplaceAll(backup, "'", "''") + "'"); err != nil {
+			return fmt.Errorf("copy before the change to format %d: %w", format(), err)
+		}
+		if err := os.Chmod(backup, 0o600); err != nil {
+			return err
+		}
+	}
+	if err := t.tell("BEGIN IMMEDIATE"); err != nil {
+		return err
+	}
+	if version, err = t.number("PRAGMA user_version"); err == nil && version >= firstFormat && version < format() {
+		err = t.tell(strings.Join(migrations[version-firstFormat:], ";\n") + fmt.Sprintf(";\nPRAGMA user_version = %d", format()))
+	}
+	if err != nil {
+		return errors.Join(fmt.Errorf("change of format %d to %d, of which a copy is in %s: %w", version, format(), backup, err), t.tell("ROLLBACK"))
+	}
+	return t.tell("COMMIT")
 }
 
 // pragma is a setting of a connection, as it is asked for and as it reads back.
@@ -142,7 +180,7 @@ func connect(path string, asked []pragma) (*sql.DB, error) {
 	if err != nil {
 		return nil, err
 	}
-	db := sql.OpenDB(checked{c, asked})
+	db := sql.OpenDB(checked{c, path, asked})
 	db.SetMaxOpenConns(2)
 	db.SetMaxIdleConns(2)
 	return db, nil
@@ -153,6 +191,7 @@ func connect(path string, asked []pragma) (*sql.DB, error) {
 // SQLite passes over those that it does not know or cannot follow.
 type checked struct {
 	driver.Connector
+	path string
 	want []pragma
 }
 
@@ -182,6 +221,9 @@ func (c checked) prepare(ctx context.Context, t talk) error {
 	if err := switchToLog(ctx, t); err != nil {
 		return err
 	}
+	if err := c.migrate(t); err != nil {
+		return err
+	}
 	for _, p := range c.want {
 		got, err := t.ask("PRAGMA " + p.name)
 		if err != nil {
@@ -205,7 +247,7 @@ func makeSchema(t talk) error {
 		return err
 	}
 	if empty, err = checkFile(t); err == nil && empty {
-		err = t.tell(fmt.Sprintf("PRAGMA application_id = %d; PRAGMA user_version = %d; %s", applicationID, formatVersion, schema))
+		err = t.tell(fmt.Sprintf("PRAGMA application_id = %d; PRAGMA user_version = %d; %s", applicationID, firstFormat, schema))
 	}
 	if err != nil {
 		return errors.Join(err, t.tell("ROLLBACK"))
@@ -274,6 +316,15 @@ func (t talk) ask(query string) (string, error) {
 		return "", fmt.Errorf("%s: %w", query, err)
 	}
 	return fmt.Sprint(value[0]), nil
+}
+
+// number gives the one whole number that a query gives.
+func (t talk) number(query string) (int64, error) {
+	text, err := t.ask(query)
+	if err != nil {
+		return 0, err
+	}
+	return strconv.ParseInt(text, 10, 64)
 }
 
 func (t talk) tell(statements string) error {

@@ -358,3 +358,68 @@ func TestFullDiskLosesNothing(t *testing.T) {
 		t.Errorf("got %v, %v", got, err)
 	}
 }
+
+// A file of an older format is brought up to the present one once, with a copy of
+// it as it was beside it; a change that fails leaves the file as it was.
+func TestOlderFormatIsBroughtUp(t *testing.T) {
+	older := func() string {
+		path := temporaryPath(t)
+		s := openTemporary(t, path)
+		add(t, s, record.Genesis(jobID(1)), created("VAN-07", 1))
+		if err := s.Close(); err != nil {
+			t.Fatal(err)
+		}
+		return path
+	}
+	defer func(was []string) { migrations = was }(migrations)
+
+	path := older()
+	migrations = []string{"CREATE TABLE later (a); INSERT INTO later VALUES (7)", "ALTER TABLE later ADD COLUMN b"}
+	for range 2 {
+		s := openTemporary(t, path)
+		if got := pragmaOf(t, s, "user_version"); got != "3" {
+			t.Errorf("format %s", got)
+		}
+		var rows int
+		if err := s.db.QueryRow("SELECT count(*) FROM later WHERE b IS NULL").Scan(&rows); err != nil || rows != 1 {
+			t.Errorf("%d rows, %v", rows, err)
+		}
+		events, err := s.Events(t.Context(), jobID(1))
+		if err != nil || len(events) != 1 {
+			t.Errorf("%d events, %v", len(events), err)
+		}
+		if err := s.Close(); err != nil {
+			t.Fatal(err)
+		}
+	}
+	info, err := os.Stat(path + ".format-1")
+	if err != nil || info.Mode().Perm() != 0o600 {
+		t.Errorf("the copy: %v, %v", info, err)
+	}
+	migrations = nil
+	if events, err := readAll(t, path+".format-1"); err != nil || len(events) != 1 {
+		t.Errorf("the copy has %d events, %v", len(events), err)
+	}
+	if _, err := OpenSQLite(t.Context(), path); !errors.Is(err, ErrNewer) {
+		t.Errorf("an older program opens the newer file: %v", err)
+	}
+
+	path = older()
+	migrations = []string{"CREATE TABLE later (a)", "ALTER TABLE nothing ADD COLUMN b"}
+	if _, err := OpenSQLite(t.Context(), path); err == nil || !strings.Contains(err.Error(), "a copy is in") {
+		t.Errorf("a change that fails: %v", err)
+	}
+	migrations = nil
+	if events, err := readAll(t, path); err != nil || len(events) != 1 {
+		t.Errorf("after a change that failed: %d events, %v", len(events), err)
+	}
+}
+
+func pragmaOf(t *testing.T, s *file, name string) string {
+	t.Helper()
+	var value string
+	if err := s.db.QueryRow("PRAGMA " + name).Scan(&value); err != nil {
+		t.Fatal(err)
+	}
+	return value
+}
