@@ -129,8 +129,10 @@ func TestSetsLift(t *testing.T) {
 			}
 		}
 	}
-	for _, rule := range []Rule{chargeShort, containerSmall, returnOff, fluidTemperature, hoseRating, feedPressure, ventilation, alone,
-		returnWasted, hosePressure, suction, returnHead, siphon, thinFluid, aftertreatment, runSpeed, loopUncooled} {
+	for _, rule := range []Rule{
+		chargeShort, containerSmall, returnOff, fluidTemperature, hoseRating, feedPressure, ventilation, alone,
+		returnWasted, hosePressure, suction, returnHead, siphon, thinFluid, aftertreatment, runSpeed, loopUncooled,
+	} {
 		if offered[rule.ID] == 0 {
 			t.Errorf("no job of the table makes %s offer anything", rule.ID)
 		}

@@ -37,8 +37,13 @@ func TestPictureOfTheRun(t *testing.T) {
 		t.Errorf("at the planned end\n%s\nwant\n%s", got, want)
 	}
 	for _, set := range [][]string{
-		{}, {"rig.return_cooler=none"}, {"rig.charge=700 mL"}, {"rig.charge=100 mL"}, {"site.ambient=45 °C", "rig.return_cooler=none"},
-		{"rig.return_to=waste", "rig.charge=9 L", "rig.container.capacity=20 L"}, {"run=[{soak: 1 min}]"},
+		{},
+		{"rig.return_cooler=none"},
+		{"rig.charge=700 mL"},
+		{"rig.charge=100 mL"},
+		{"site.ambient=45 °C", "rig.return_cooler=none"},
+		{"rig.return_to=waste", "rig.charge=9 L", "rig.container.capacity=20 L"},
+		{"run=[{soak: 1 min}]"},
 	} {
 		for _, l := range pictureOf(t, set...) {
 			if utf8.RuneCountInString(l) > textWidth {

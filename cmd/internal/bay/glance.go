@@ -104,7 +104,8 @@ func (s *Screen) numbers(room int) []line {
 	if room < glyphRows+small+2 {
 		return []line{
 			{text: " to the stop level " + untilStop, tone: strong},
-			{text: " next reading " + next}, {text: " return slips: empty in " + seconds + " s"},
+			{text: " next reading " + next},
+			{text: " return slips: empty in " + seconds + " s"},
 		}
 	}
 	lines := []line{{text: fmt.Sprintf(" to the stop level      %s", s.stageShort())}}

@@ -30,6 +30,10 @@ func readReadme(t *testing.T) []shown {
 		if i%2 == 0 {
 			continue
 		}
+		if screen, ok := strings.CutPrefix(block, "text\n"); ok {
+			isLiveRun(t, screen)
+			continue
+		}
 		body, ok := strings.CutPrefix(block, "console\n")
 		if !ok {
 			t.Errorf("a block of the README is not marked console:\n%s", block)
@@ -45,6 +49,21 @@ func readReadme(t *testing.T) []shown {
 		}
 	}
 	return all
+}
+
+// isLiveRun holds that the screen shown is that of the live run, as its tests have
+// it.
+func isLiveRun(t *testing.T, screen string) {
+	t.Helper()
+	text, err := os.ReadFile(filepath.Join(root, "cmd/internal/bay/testdata/live-run.txt"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for line := range strings.Lines(screen) {
+		if line = strings.TrimRight(line, "\n"); !strings.Contains(string(text), "|"+line) {
+			t.Errorf("the screen of the live run has no line %q", line)
+		}
+	}
 }
 
 // Every command shown in the README runs and says what is shown, in the order
