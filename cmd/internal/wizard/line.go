@@ -135,7 +135,7 @@ func (l *liner) ask(ctx context.Context) error {
 func (l *liner) answer(ctx context.Context, q Question, text string) error {
 	c, arg := commandOf(text, q)
 	var err error
-	next := l.at
+	var next place
 	switch {
 	case c == help:
 		l.help(q)
