@@ -54,6 +54,13 @@ func TestHoseRating(t *testing.T) {
 			[]string{"rig.return_hose.standard=none"},
 			[]found{{"caution", "the return hose is rated to no standard", nil}},
 		},
+		{
+			"EN 1360, dispensing-pump hose: −30 to 55 °C; the return is hotter",
+			rated("return", 55),
+			[]found{{"stop", "the return hose is rated to 55 °C, and 95 °C is wanted", []string{"rig.return_hose.rating=95 °C"}}},
+		},
+		{"SAE J30 R6, 100 °C, for a return of 85 °C", rated("return", 100), nil},
+		{"ISO 19013-1 type 1, 80 °C, for the supply", rated("supply", 80), nil},
 		{"to a standard", []string{"rig.return_hose.standard=SAE J30 R9"}, nil},
 	})
 }

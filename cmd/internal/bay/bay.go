@@ -30,11 +30,11 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"time"
 
 	tea "github.com/charmbracelet/bubbletea"
 
+	"daytank/cmd/internal/prompt"
 	_ "daytank/cmd/internal/quiet" // before the terminal library starts
 	"daytank/cmd/internal/sitting"
 	"daytank/procedures/checklist"
@@ -118,7 +118,7 @@ func Run(ctx context.Context, c Config) (Result, error) {
 	defer cancel(nil)
 	s := New(running, c)
 	program := tea.NewProgram(s,
-		tea.WithContext(running), tea.WithInput(untilEnd(c.In, cancel)), tea.WithOutput(c.Out),
+		tea.WithContext(running), tea.WithInput(prompt.UntilEnd(c.In, cancel)), tea.WithOutput(c.Out),
 		tea.WithAltScreen(), tea.WithFPS(framesPerSecond), tea.WithoutSignalHandler())
 	_, err := program.Run()
 	switch {
@@ -142,30 +142,4 @@ func Run(ctx context.Context, c Config) (Result, error) {
 func (s *Screen) leaveNow(ctx context.Context, reason string) (Result, error) {
 	err := s.Sitting.Answer(context.WithoutCancel(ctx), checklist.Input{Do: checklist.LeaveSafe, Text: reason})
 	return Result{Left, reason}, err
-}
-
-// errInputEnded is why a screen ends whose terminal is gone.
-var errInputEnded = errors.New(inputEnded)
-
-// watched is a terminal that tells when nothing more can come from it: the
-// screen library takes the end of its input for a long silence.
-type watched struct {
-	*os.File
-	ended context.CancelCauseFunc
-}
-
-func (w watched) Read(b []byte) (int, error) {
-	n, err := w.File.Read(b)
-	if n == 0 && err != nil {
-		w.ended(errInputEnded)
-	}
-	return n, err
-}
-
-// untilEnd gives an input whose end ends the context.
-func untilEnd(in io.Reader, ended context.CancelCauseFunc) io.Reader {
-	if file, ok := in.(*os.File); ok {
-		return watched{file, ended}
-	}
-	return in
 }

@@ -7,11 +7,11 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
-	"path/filepath"
 
 	"github.com/spf13/cobra"
 
 	"daytank/cmd/internal/prompt"
+	"daytank/cmd/internal/whole"
 	"daytank/procedures/record"
 	"daytank/procedures/report"
 	"daytank/procedures/store"
@@ -85,35 +85,17 @@ func unverified(name string, err error) error {
 	return fail(Unverified, fmt.Errorf("%s does not verify: %w", name, err), "the file or database was damaged or changed; take the last copy that verifies")
 }
 
-// writeNew writes a file, readable by its owner only, as a whole or not at all.
+// writeNew writes a file as a whole, over one that is there only where that is
+// wished.
 func writeNew(name string, data []byte, over bool) error {
-	if !over {
-		if _, err := os.Lstat(name); err == nil {
-			return usage(name+" is there already", "--over writes over it, --to names another file")
-		}
-	}
-	f, err := os.CreateTemp(filepath.Dir(name), ".daytank-*") // 0600
-	if err != nil {
-		return err
-	}
-	defer os.Remove(f.Name())
-	_, err = f.Write(data)
-	if err == nil {
-		err = f.Sync()
-	}
-	if err := errors.Join(err, f.Close()); err != nil {
-		return err
-	}
 	if over {
-		return os.Rename(f.Name(), name)
+		return whole.Replace(name, data)
 	}
-	// A link does not replace: somebody may have made the file meanwhile.
-	if err := os.Link(f.Name(), name); errors.Is(err, fs.ErrExist) {
+	err := whole.Create(name, data)
+	if errors.Is(err, fs.ErrExist) {
 		return usage(name+" is there already", "--over writes over it, --to names another file")
-	} else if err == nil {
-		return nil
 	}
-	return os.Rename(f.Name(), name) // where files have no second name
+	return err
 }
 
 // newImportCommand makes `daytank import`.

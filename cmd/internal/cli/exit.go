@@ -109,7 +109,7 @@ func judge(ctx context.Context, err error) *Failure {
 	case err == nil:
 		return nil
 	case errors.As(err, &known):
-		return &Failure{Code: known.Code, Err: whole(err, known), Hints: known.Hints}
+		return &Failure{Code: known.Code, Err: everyProblem(err, known), Hints: known.Hints}
 	case errors.As(err, &problems):
 		return &Failure{Code: Usage, Err: err}
 	case errors.Is(err, context.Canceled) && ctx.Err() != nil:
@@ -118,8 +118,8 @@ func judge(ctx context.Context, err error) *Failure {
 	return &Failure{Code: Failed, Err: err}
 }
 
-// whole keeps what was wrapped around a failure, except around a silent one.
-func whole(err error, known *Failure) error {
+// everyProblem keeps what was wrapped around a failure, except around a silent one.
+func everyProblem(err error, known *Failure) error {
 	if known.Err == nil {
 		return nil
 	}

@@ -25,6 +25,7 @@ import (
 
 	"golang.org/x/crypto/scrypt"
 
+	"daytank/cmd/internal/whole"
 	"daytank/planner/strict"
 )
 
@@ -196,16 +197,7 @@ func (l *List) keep(all []Person) error {
 	if err := errors.Join(err, failed, os.MkdirAll(filepath.Dir(l.file), 0o700)); err != nil {
 		return err
 	}
-	f, err := os.CreateTemp(filepath.Dir(l.file), ".people-*") // 0600
-	if err != nil {
-		return err
-	}
-	defer os.Remove(f.Name())
-	_, err = f.Write(text)
-	if err := errors.Join(err, f.Sync(), f.Close()); err != nil {
-		return err
-	}
-	if err := os.Rename(f.Name(), l.file); err != nil {
+	if err := whole.Replace(l.file, text); err != nil {
 		return err
 	}
 	l.all = all

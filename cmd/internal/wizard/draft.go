@@ -13,6 +13,7 @@ import (
 	"strings"
 	"time"
 
+	"daytank/cmd/internal/whole"
 	"daytank/planner/strict"
 )
 
@@ -216,11 +217,8 @@ func (s shelf) read(file string) (kept, error) {
 	return kept{Draft: d, File: file, Changed: info.ModTime(), digest: sha256.Sum256(text)}, err
 }
 
-// Modes of the folder and its files: nobody else reads them.
-const (
-	folderMode = 0o700
-	fileMode   = 0o600
-)
+// folderMode is that of a folder that nobody else reads.
+const folderMode = 0o700
 
 // write replaces the file of a draft as a whole: after a loss of power the old
 // or the new one is there. One that somebody else has changed since it was read
@@ -236,7 +234,7 @@ func (s shelf) write(k kept) (kept, error) {
 	if err := k.unchanged(); err != nil {
 		return k, err
 	}
-	if err := replace(k.File, text); err != nil {
+	if err := whole.Replace(k.File, text); err != nil {
 		return k, err
 	}
 	k.digest = sha256.Sum256(text)
@@ -258,29 +256,6 @@ func (k kept) unchanged() error {
 		return errMoved
 	}
 	return nil
-}
-
-// replace writes a file beside the one it then takes the place of.
-func replace(name string, text []byte) error {
-	f, err := os.CreateTemp(filepath.Dir(name), ".draft-*") // 0600
-	if err != nil {
-		return err
-	}
-	defer os.Remove(f.Name())
-	_, err = f.Write(text)
-	if err == nil {
-		err = f.Sync()
-	}
-	if closed := f.Close(); err == nil {
-		err = closed
-	}
-	if err != nil {
-		return err
-	}
-	if err := os.Chmod(f.Name(), fileMode); err != nil {
-		return err
-	}
-	return os.Rename(f.Name(), name)
 }
 
 // remove takes a draft away that has become a job.

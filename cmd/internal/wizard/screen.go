@@ -4,8 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
-	"os"
 	"strings"
 
 	tea "github.com/charmbracelet/bubbletea"
@@ -83,7 +81,7 @@ func RunScreen(ctx context.Context, c Config) (Result, error) {
 	if err != nil {
 		return Result{}, err
 	}
-	_, err = tea.NewProgram(s, tea.WithContext(running), tea.WithInput(untilEnd(c.In, cancel)), tea.WithOutput(c.Out),
+	_, err = tea.NewProgram(s, tea.WithContext(running), tea.WithInput(prompt.UntilEnd(c.In, cancel)), tea.WithOutput(c.Out),
 		tea.WithAltScreen(), tea.WithoutSignalHandler()).Run()
 	switch {
 	case s.err != nil:
@@ -96,29 +94,6 @@ func RunScreen(ctx context.Context, c Config) (Result, error) {
 		err = nil
 	}
 	return s.ending(s.result, s.at, err)
-}
-
-// watched is a terminal that tells when nothing more can come from it: the
-// screen library takes the end of its input for a long silence.
-type watched struct {
-	*os.File
-	ended context.CancelCauseFunc
-}
-
-func (w watched) Read(b []byte) (int, error) {
-	n, err := w.File.Read(b)
-	if n == 0 && err != nil {
-		w.ended(prompt.ErrEnd)
-	}
-	return n, err
-}
-
-// untilEnd gives an input whose end ends the context.
-func untilEnd(in io.Reader, ended context.CancelCauseFunc) io.Reader {
-	if file, ok := in.(*os.File); ok {
-		return watched{file, ended}
-	}
-	return in
 }
 
 // Init begins with the form that is there.
