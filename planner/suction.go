@@ -62,9 +62,10 @@ func (j Job) planSuction(r run, f FluidPlan) *Suction {
 	s.Total = s.Friction + s.Lift + s.Filter
 	s.Expected = hose.Friction(r.grossExpected, density, nu) + s.Lift + s.Filter
 	for _, bore := range hydraulics.Bores() {
-		wider := hose
-		wider.Bore = bore
-		if wider.Friction(r.gross, density, nu)+s.Lift+s.Filter <= s.Limit {
+		other, hose := j, hose // what another hose holds is not in the container
+		other.Rig.SupplyHose.Bore, hose.Bore = bore, bore
+		lift := hydraulics.Head(density, j.Rig.Lift+other.fallOfLevel(other.planCharge(r)))
+		if hose.Friction(r.gross, density, nu)+lift+s.Filter <= s.Limit {
 			s.SmallestBore = &bore
 			break
 		}

@@ -1,6 +1,7 @@
 package planner
 
 import (
+	"fmt"
 	"math"
 	"testing"
 
@@ -89,6 +90,27 @@ func d341(t, nu40, nu100 float64) float64 {
 	b := (y(nu40) - y(nu100)) / (math.Log10(373.15) - math.Log10(313.15))
 	w := math.Pow(10, math.Pow(10, y(nu40)-b*(math.Log10(t+273.15)-math.Log10(313.15)))) - 0.7
 	return w - math.Exp(-0.7487-3.295*w+0.6119*w*w-0.3193*w*w*w)
+}
+
+// The smallest bore holds for the hose of that bore: a narrow one leaves more in the
+// container, whose level has further to fall.
+func TestSmallestBoreHolds(t *testing.T) {
+	met := false
+	for lift := 1000; lift < 2200; lift += 5 {
+		set := []string{"rig.container.diameter=50 mm", "rig.charge=1.5 L", fmt.Sprintf("rig.lift=%d mm", lift), "rig.supply_hose.bore=8 mm"}
+		b := Compute(van(t, set...)).Suction.SmallestBore
+		if b == nil {
+			continue
+		}
+		met = met || *b < quantity.Millimetres(8)
+		s := Compute(van(t, append(set[:3:3], fmt.Sprintf("rig.supply_hose.bore=%v mm", b.Millimetres()))...)).Suction
+		if s.Total > s.Limit {
+			t.Fatalf("lift of %d mm: the smallest bore of %v pulls %v of %v", lift, *b, s.Total, s.Limit)
+		}
+	}
+	if !met {
+		t.Error("no bore narrower than that of the job was met")
+	}
 }
 
 // TestWiderHoseNeverPullsMore: at a fixed charge.

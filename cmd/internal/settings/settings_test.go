@@ -67,6 +67,7 @@ func TestDefaults(t *testing.T) {
 		Units: quantity.Metric,
 		Whys:  true,
 		Store: filepath.Join(p.home, ".local/share/daytank/records.db"), Library: filepath.Join(p.home, ".config/daytank/library"),
+		People: filepath.Join(p.home, ".config/daytank/people.yaml"),
 	}
 	if diff := cmp.Diff(plain(want), plain(got)); diff != "" {
 		t.Errorf("defaults (-want +got):\n%s", diff)

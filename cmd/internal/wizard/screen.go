@@ -126,7 +126,10 @@ func (s *Screen) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 	}
 	form, cmd := s.ask.form.Update(msg)
 	s.ask.form = form.(*huh.Form)
-	if s.ask.form.State == huh.StateCompleted {
+	// A form says that it is completed by messages of its own, one after another:
+	// keys between them would get lost in it. An Enter that it does not refuse
+	// completes it at once.
+	if k, ok := msg.(tea.KeyMsg); ok && k.String() == "enter" && len(s.ask.form.Errors()) == 0 {
 		return s, s.quitting(s.completed(*s.ask.value))
 	}
 	return s, cmd

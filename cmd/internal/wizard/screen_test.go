@@ -7,6 +7,8 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"reflect"
+	"runtime"
 	"strings"
 	"testing"
 	"time"
@@ -23,6 +25,7 @@ var update = flag.Bool("update", false, "write the screens anew")
 type fingers struct {
 	d     *desk
 	s     *Screen
+	fast  bool // faster than any message of the forms to themselves
 	ended bool
 }
 
@@ -42,30 +45,24 @@ func (f *fingers) send(msg tea.Msg) {
 	f.run(cmd)
 }
 
-// run does what the terminal library does with a command; what takes long is the
-// blinking of a cursor.
+// run does what the terminal library does with a command, but for the blinking of a
+// cursor.
 func (f *fingers) run(cmd tea.Cmd) {
-	if cmd == nil {
+	if cmd == nil || f.fast || strings.Contains(runtime.FuncForPC(reflect.ValueOf(cmd).Pointer()).Name(), "/cursor.") {
 		return
 	}
-	got := make(chan tea.Msg, 1)
-	go func() { got <- cmd() }()
-	select {
-	case msg := <-got:
-		switch msg := msg.(type) {
-		case nil:
-		case tea.QuitMsg:
-			f.ended = true
-		case tea.BatchMsg:
-			for _, one := range msg {
-				f.run(one)
-			}
-		default:
-			if !strings.Contains(fmt.Sprintf("%T", msg), "cursor.") {
-				f.send(msg)
-			}
+	switch msg := cmd().(type) {
+	case nil:
+	case tea.QuitMsg:
+		f.ended = true
+	case tea.BatchMsg:
+		for _, one := range msg {
+			f.run(one)
 		}
-	case <-time.After(2 * time.Millisecond):
+	default:
+		if !strings.Contains(fmt.Sprintf("%T", msg), "cursor.") {
+			f.send(msg)
+		}
 	}
 }
 
@@ -172,6 +169,35 @@ func TestScreenAndLinesMakeTheSameJob(t *testing.T) {
 		one, _ := a.Encode()
 		two, _ := b.Encode()
 		t.Errorf("their own: in lines (-) and on the screen (+):\n%s", cmp.Diff(string(one), string(two)))
+	}
+}
+
+// Keys that come before a form has said to itself that it is completed are for the
+// next question, and none is lost.
+func TestFastFingers(t *testing.T) {
+	slow, fast := newDesk(t), newDesk(t)
+	lines := slow.lines(theVan)
+	a, b := slow.onScreen(), fast.onScreen()
+	b.fast = true
+	a.lines(lines)
+	b.lines(lines)
+	if len(slow.saved) != 1 || len(fast.saved) != 1 {
+		t.Fatalf("%d and %d jobs saved\n%s", len(slow.saved), len(fast.saved), b.s.View())
+	}
+	if diff := cmp.Diff(string(slow.saved[0].Basis.Job.File()), string(fast.saved[0].Basis.Job.File())); diff != "" {
+		t.Errorf("slow (-) and fast (+):\n%s", diff)
+	}
+}
+
+// Enter with another key held is not Enter.
+func TestOnlyEnterEnters(t *testing.T) {
+	f := newDesk(t).onScreen()
+	f.line("VAN-07")
+	for _, alt := range []bool{true, false} {
+		f.send(tea.KeyMsg{Type: tea.KeyEnter, Alt: alt})
+		if q, _ := f.s.at.of(); q.Path != enginePath {
+			t.Errorf("Enter, with Alt %v, has chosen: at %s", alt, q.Path)
+		}
 	}
 }
 

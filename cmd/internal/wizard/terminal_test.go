@@ -106,19 +106,21 @@ func (c *console) text() string {
 	return c.said.String()
 }
 
-// wait waits until nothing more is said for a moment after something was.
-func (c *console) wait(from int) {
+// wait waits until the words are said after what was said before, and then nothing
+// more for a moment; without words until anything is, and then nothing for longer.
+func (c *console) wait(from int, words string) {
 	c.t.Helper()
-	quiet, last := 0, from
-	for range 2000 {
-		time.Sleep(2 * time.Millisecond)
-		n := len(c.text())
-		if n == last {
-			quiet++
-		} else {
-			quiet, last = 0, n
+	still := 20 * time.Millisecond
+	if words == "" {
+		still = 150 * time.Millisecond
+	}
+	last, since := from, time.Now()
+	for deadline := time.Now().Add(30 * time.Second); time.Now().Before(deadline); time.Sleep(2 * time.Millisecond) {
+		said := c.text()
+		if len(said) != last {
+			last, since = len(said), time.Now()
 		}
-		if last > from && quiet >= 8 {
+		if last > from && strings.Contains(said[from:], words) && time.Since(since) >= still {
 			return
 		}
 		select {
@@ -127,16 +129,35 @@ func (c *console) wait(from int) {
 		default:
 		}
 	}
-	c.t.Fatalf("nothing is said:\n%s", c.text()[max(0, from-2000):])
+	c.t.Fatalf("nothing is said, or not %q:\n%s", words, c.text()[max(0, from-2000):])
 }
 
-func (c *console) send(keys string) {
+// send sends keys one after another, and waits for what comes of them.
+func (c *console) send(words string, keys ...string) {
 	c.t.Helper()
 	from := len(c.text())
-	if _, err := io.WriteString(c.tty, keys); err != nil {
-		c.t.Fatal(err)
+	for _, k := range keys {
+		if _, err := io.WriteString(c.tty, k); err != nil {
+			c.t.Fatal(err)
+		}
 	}
-	c.wait(from)
+	c.wait(from, words)
+}
+
+// asks gives the first words of what stands at a place; none where it is the same
+// as before.
+func asks(before, at place, inLines bool) string {
+	q, ok := at.of()
+	was, _ := before.of()
+	switch {
+	case was.Path == q.Path:
+		return ""
+	case !ok && inLines:
+		return "plan > "
+	case !ok:
+		return "Plan, page"
+	}
+	return strings.Join(strings.Fields(q.Ask)[:2], " ")
 }
 
 // typed gives the keys that do on the screen what a line does in plain lines, at a
@@ -179,7 +200,7 @@ func TestWholeWizardInATerminal(t *testing.T) {
 				folder := t.TempDir()
 				d := newDesk(t)
 				c := d.inTerminal(folder, inLines)
-				c.wait(0)
+				c.wait(0, "")
 				session, err := Begin(d.config)
 				if err != nil {
 					t.Fatal(err)
@@ -190,13 +211,16 @@ func TestWholeWizardInATerminal(t *testing.T) {
 					if !inLines {
 						keys = typed(session, at, line)
 					}
-					for _, k := range keys {
-						c.send(k)
-					}
+					before := at
 					at = d.follow(session, at, line)
+					if _, asked := before.of(); !asked && len(keys) > 1 { // "+1" at once is a text
+						c.send("", keys[0])
+						keys = keys[1:]
+					}
+					c.send(asks(before, at, inLines), keys...)
 				}
 				if len(want.saved) == 0 {
-					c.send(map[bool]string{true: "p\r", false: "\x1b"}[inLines])
+					c.send("", map[bool]string{true: "p\r", false: "\x1b"}[inLines])
 				}
 				select {
 				case <-c.done:
