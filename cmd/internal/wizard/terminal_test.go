@@ -186,7 +186,7 @@ func typed(s *Session, at place, line string) []string {
 
 // The demo van, an engine of one's own with nothing measured, and a plan with stops
 // that are lifted, each answered from start to end in a real terminal, on the screen
-// and in plain lines.
+// and in plain lines, with the draft kept after every answer.
 func TestWholeWizardInATerminal(t *testing.T) {
 	for name, p := range map[string]script{"the van": theVan, "their own": theirOwn, "with a stop": withAStop} {
 		for _, inLines := range []bool{false, true} {
@@ -218,6 +218,13 @@ func TestWholeWizardInATerminal(t *testing.T) {
 						keys = keys[1:]
 					}
 					c.send(asks(before, at, inLines), keys...)
+					// Whatever ends it now, on whichever page, every answer is in the draft.
+					if q, asked := before.of(); asked {
+						left, err := (shelf{filepath.Join(folder, "drafts")}).open()
+						if err != nil || len(left) != 1 || !left[0].equalTo(session.kept.Draft) {
+							t.Fatalf("after %s: %d drafts, %v", q.Path, len(left), err)
+						}
+					}
 				}
 				if len(want.saved) == 0 {
 					c.send("", map[bool]string{true: "p\r", false: "\x1b"}[inLines])
