@@ -5,6 +5,7 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"sync"
 	"unicode/utf8"
 
 	"daytank/planner/quantity"
@@ -19,11 +20,11 @@ const (
 	longestWhy = 240
 )
 
-var idForm = regexp.MustCompile(`^[a-z0-9]+(-[a-z0-9]+)*$`)
+var idForm = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`^[a-z0-9]+(-[a-z0-9]+)*$`) })
 
 func readID(v strict.Value) string {
 	id := v.Text()
-	if id != "" && (!idForm.MatchString(id) || len(id) > longestID) {
+	if id != "" && (!idForm().MatchString(id) || len(id) > longestID) {
 		v.Problem("%q is not lower-case words joined by hyphens, at most %d characters", id, longestID)
 	}
 	return id
@@ -46,11 +47,11 @@ func readText(v strict.Value, longest int) string {
 	return text
 }
 
-var placeholder = regexp.MustCompile(`\{([^{}]*)\}`)
+var placeholder = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`\{([^{}]*)\}`) })
 
 func placeholdersIn(text string) []string {
 	var names []string
-	for _, m := range placeholder.FindAllStringSubmatch(text, -1) {
+	for _, m := range placeholder().FindAllStringSubmatch(text, -1) {
 		names = append(names, m[1])
 	}
 	return names
@@ -67,7 +68,7 @@ func isPlaceholder(name string) bool {
 
 // Fill puts values in the place of the names in braces.
 func Fill(text string, values map[string]string) string {
-	return placeholder.ReplaceAllStringFunc(text, func(found string) string {
+	return placeholder().ReplaceAllStringFunc(text, func(found string) string {
 		if value, ok := values[found[1:len(found)-1]]; ok {
 			return value
 		}

@@ -15,6 +15,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"sync"
 
 	"daytank/planner/quantity"
 	"daytank/planner/strict"
@@ -55,7 +56,7 @@ const (
 	mostThinning   = 20
 )
 
-var hazardStatement = regexp.MustCompile(`^(EUH|H)[0-9]{3}[A-Za-z]{0,3}$`)
+var hazardStatement = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`^(EUH|H)[0-9]{3}[A-Za-z]{0,3}$`) })
 
 // Read reads the fluid section of a job file. Problems are noted in the
 // document; names of figures that were assumed are returned.
@@ -120,7 +121,7 @@ func readHazards(v strict.Value) []string {
 	for _, item := range v.List() {
 		code := item.Text()
 		for part := range strings.SplitSeq(code, "+") {
-			if code != "" && !hazardStatement.MatchString(strings.TrimSpace(part)) {
+			if code != "" && !hazardStatement().MatchString(strings.TrimSpace(part)) {
 				item.Problem("%q is not a hazard statement such as H304 or EUH066", code)
 			}
 		}

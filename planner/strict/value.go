@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"unicode/utf8"
 
 	"go.yaml.in/yaml/v4"
@@ -105,8 +106,8 @@ func (v Value) OneOf(words ...string) string {
 }
 
 var (
-	wholeNumber   = regexp.MustCompile(`^[+-]?(0|[1-9][0-9]*)$`)
-	decimalNumber = regexp.MustCompile(`^[+-]?(0|[1-9][0-9]*)([.][0-9]+)?$`)
+	wholeNumber   = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`^[+-]?(0|[1-9][0-9]*)$`) })
+	decimalNumber = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`^[+-]?(0|[1-9][0-9]*)([.][0-9]+)?$`) })
 )
 
 // Integer gives a whole number from low to high, written in plain digits. A
@@ -117,7 +118,7 @@ func (v Value) Integer(low, high int) int {
 		return 0
 	}
 	n, err := strconv.Atoi(text)
-	if err != nil || !wholeNumber.MatchString(text) {
+	if err != nil || !wholeNumber().MatchString(text) {
 		v.Problem("%q is not a whole number in plain digits", text)
 		return 0
 	}
@@ -136,7 +137,7 @@ func (v Value) Number(low, high float64) float64 {
 		return 0
 	}
 	x, err := strconv.ParseFloat(text, 64)
-	if err != nil || !decimalNumber.MatchString(text) {
+	if err != nil || !decimalNumber().MatchString(text) {
 		v.Problem("%q is not a plain number such as 4 or 1.5, without a unit", text)
 		return 0
 	}

@@ -3,6 +3,7 @@ package record
 import (
 	"encoding/json"
 	"fmt"
+	"sync"
 )
 
 // Body is what an event says beyond who, when and where. It marshals to a JSON
@@ -53,7 +54,7 @@ func (e Event) Blobs() []Hash {
 // this package. It is nil, without an error, for a kind that is not known. The
 // error says that the body does not fit.
 func (e Event) Decode() (Body, error) {
-	read, known := decoders[e.Kind]
+	read, known := decoders()[e.Kind]
 	if !known {
 		return nil, nil
 	}
@@ -61,17 +62,19 @@ func (e Event) Decode() (Body, error) {
 }
 
 // decoders has a reader for every kind; it is the list of the kinds known.
-var decoders = register(
-	decoder[Created], decoder[Replanned],
-	decoder[StepStarted], decoder[StepDone], decoder[StepSkipped], decoder[StepReopened],
-	decoder[Acknowledged], decoder[Cleared], decoder[Value], decoder[Choice], decoder[Timer],
-	decoder[RunStarted], decoder[Reading], decoder[Observation], decoder[Alarm], decoder[Stage], decoder[RunEnded],
-	decoder[Corrected], decoder[Deviation], decoder[Note], decoder[Photo],
-	decoder[Emergency], decoder[Stopped], decoder[Paused], decoder[Resumed],
-	decoder[HandedOver], decoder[HoldReleased], decoder[Transcribed], decoder[Clock],
-	decoder[TestAdded], decoder[ReadyForReview],
-	decoder[Signed], decoder[SentBack], decoder[Explained], decoder[Recalled], decoder[Amended], decoder[Transferred],
-)
+var decoders = sync.OnceValue(func() map[Kind]bodyReader {
+	return register(
+		decoder[Created], decoder[Replanned],
+		decoder[StepStarted], decoder[StepDone], decoder[StepSkipped], decoder[StepReopened],
+		decoder[Acknowledged], decoder[Cleared], decoder[Value], decoder[Choice], decoder[Timer],
+		decoder[RunStarted], decoder[Reading], decoder[Observation], decoder[Alarm], decoder[Stage], decoder[RunEnded],
+		decoder[Corrected], decoder[Deviation], decoder[Note], decoder[Photo],
+		decoder[Emergency], decoder[Stopped], decoder[Paused], decoder[Resumed],
+		decoder[HandedOver], decoder[HoldReleased], decoder[Transcribed], decoder[Clock],
+		decoder[TestAdded], decoder[ReadyForReview],
+		decoder[Signed], decoder[SentBack], decoder[Explained], decoder[Recalled], decoder[Amended], decoder[Transferred],
+	)
+})
 
 type bodyReader = func(Event) (Body, error)
 

@@ -74,8 +74,8 @@ func TestEveryKindHasItsBody(t *testing.T) {
 	if diff := cmp.Diff(kindTexts, got); diff != "" {
 		t.Error(diff)
 	}
-	if len(decoders) != len(kindTexts) {
-		t.Errorf("%d kinds are read, want %d", len(decoders), len(kindTexts))
+	if len(decoders()) != len(kindTexts) {
+		t.Errorf("%d kinds are read, want %d", len(decoders()), len(kindTexts))
 	}
 }
 

@@ -51,7 +51,7 @@ const maxKind = 32 // bytes
 // Known reports whether this program can read bodies of the kind. An event of
 // another kind is kept and counts in the chain; whoever shows it says so.
 func (k Kind) Known() bool {
-	_, known := decoders[k]
+	_, known := decoders()[k]
 	return known
 }
 

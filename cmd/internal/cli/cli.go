@@ -18,6 +18,7 @@ import (
 	"fmt"
 	"os"
 	"os/signal"
+	"slices"
 	"syscall"
 
 	"github.com/spf13/cobra"
@@ -87,6 +88,10 @@ func Run(ctx context.Context, env Env) int {
 
 func run(ctx context.Context, env Env, commands []func(*app) *cobra.Command) int {
 	a := &app{env: env.filled()}
+	if slices.Equal(a.env.Args, []string{"--version"}) { // without building every command first
+		fmt.Fprintln(a.env.Stdout, versionLine())
+		return int(Done)
+	}
 	a.root = a.newRoot(commands)
 	failure := judge(ctx, a.execute(ctx))
 	if failure == nil {

@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"regexp"
 	"strings"
+	"sync"
 
 	"github.com/spf13/cobra"
 )
@@ -32,7 +33,7 @@ var beginnings = map[string]struct {
 }
 
 // idForm is what a file and the id in it may be called.
-var idForm = regexp.MustCompile(`^[a-z][a-z0-9]*(-[a-z0-9]+)*$`)
+var idForm = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`^[a-z][a-z0-9]*(-[a-z0-9]+)*$`) })
 
 func (a *app) libraryNew() *cobra.Command {
 	var to string
@@ -62,7 +63,7 @@ func (a *app) beginFile(kind, id, to string) error {
 	switch {
 	case !known:
 		return usage(fmt.Sprintf("no kind %q can be begun", kind), "kinds are engine and layout")
-	case !idForm.MatchString(id):
+	case !idForm().MatchString(id):
 		return usage(fmt.Sprintf("%q is not a name of lower-case letters, digits and hyphens", id), "such as launch-3-2")
 	}
 	if to == "" {

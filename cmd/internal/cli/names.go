@@ -8,6 +8,7 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"sync"
 
 	"github.com/google/uuid"
 	"github.com/spf13/cobra"
@@ -17,7 +18,7 @@ import (
 	"daytank/procedures/store"
 )
 
-var jobName = regexp.MustCompile(`^([A-Za-z0-9][A-Za-z0-9._-]*)/([1-9][0-9]{0,8})$`)
+var jobName = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`^([A-Za-z0-9][A-Za-z0-9._-]*)/([1-9][0-9]{0,8})$`) })
 
 // looksLikeJob tells whether a word names a job rather than a file: asset and
 // number, or a job id. A file of that name wins.
@@ -25,7 +26,7 @@ func looksLikeJob(name string) bool {
 	if _, err := os.Stat(name); err == nil {
 		return false
 	}
-	return jobName.MatchString(name) || uuid.Validate(name) == nil
+	return jobName().MatchString(name) || uuid.Validate(name) == nil
 }
 
 // findJob gives the job that a name means.
@@ -41,7 +42,7 @@ func lookUp(ctx context.Context, kept store.Store, name string) (record.Summary,
 	if id, err := uuid.Parse(name); err == nil {
 		return kept.Get(ctx, id)
 	}
-	m := jobName.FindStringSubmatch(name)
+	m := jobName().FindStringSubmatch(name)
 	if m == nil {
 		return record.Summary{}, usage(fmt.Sprintf("%q is not a job", name), "a job is asset and number, such as VAN-07/3, or a job id")
 	}

@@ -68,7 +68,7 @@ func (p place) of() (Question, bool) {
 	if i < 0 {
 		return Question{}, false
 	}
-	return questions[i], true
+	return questions()[i], true
 }
 
 // after gives the place after a question.

@@ -109,8 +109,8 @@ func ReadDraft(file string, text []byte) (Draft, error) {
 	}
 	d := Draft{Page: m.Required("page").OneOf(ids...), Aside: map[string]string{}}
 	d.More = readWords(m.Optional("more"), ids)
-	paths := make([]string, len(questions))
-	for i, q := range questions {
+	paths := make([]string, len(questions()))
+	for i, q := range questions() {
 		paths[i] = q.Path
 	}
 	d.NotKnown, d.AtVehicle = readWords(m.Optional("not_known"), paths), readWords(m.Optional("at_vehicle"), paths)
@@ -138,7 +138,7 @@ func (d *Draft) readAside(v strict.Value, paths []string) {
 		m := item.Map()
 		path, value := m.Required("path").Text(), m.Required("value").Text()
 		m.Close()
-		known := slices.ContainsFunc(questions, func(q Question) bool { return slices.Contains(q.Paths(), path) })
+		known := slices.ContainsFunc(questions(), func(q Question) bool { return slices.Contains(q.Paths(), path) })
 		if !known && path != "" {
 			item.Problem("no question is answered at %s", path)
 		}

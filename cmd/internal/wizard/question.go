@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 
 	"daytank/planner/engine"
 	"daytank/planner/quantity"
@@ -145,16 +146,19 @@ func pageIndex(id string) int {
 	return max(0, slices.IndexFunc(pages, func(p Page) bool { return p.ID == id }))
 }
 
-// questions in the order in which they are asked.
-var questions = slices.Concat(vehicleQuestions, engineQuestions, fluidQuestions, rigQuestions, runQuestions,
-	siteQuestions, conditionQuestions, tankQuestions)
+// questions in the order in which they are asked, made when the first is needed:
+// most commands ask none.
+var questions = sync.OnceValue(func() []Question {
+	return slices.Concat(vehicleQuestions(), engineQuestions(), fluidQuestions(), rigQuestions(), runQuestions(),
+		siteQuestions(), conditionQuestions(), tankQuestions())
+})
 
 // Questions gives all questions in the order in which they are asked.
-func Questions() []Question { return slices.Clone(questions) }
+func Questions() []Question { return slices.Clone(questions()) }
 
 // indexOf gives the position of a question; -1 where there is none.
 func indexOf(path string) int {
-	return slices.IndexFunc(questions, func(q Question) bool { return q.Path == path })
+	return slices.IndexFunc(questions(), func(q Question) bool { return q.Path == path })
 }
 
 // words makes options of words that are their own values: "none: no filter".

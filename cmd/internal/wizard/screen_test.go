@@ -237,7 +237,7 @@ func TestBackFromAWrongAnswer(t *testing.T) {
 		if q, _ := f.s.at.of(); q.Path == "engine.cylinders" {
 			t.Errorf("%v is a dead end:\n%s", key, f.s.View())
 		}
-		if text, _ := f.s.Standing(questions[indexOf(enginePath)]); text != "rail-pumped" {
+		if text, _ := f.s.Standing(questions()[indexOf(enginePath)]); text != "rail-pumped" {
 			t.Errorf("the fuel system is %q", text)
 		}
 	}
@@ -281,7 +281,7 @@ func TestLeavingKeepsTheDraft(t *testing.T) {
 				t.Fatalf("after %d answers: %v, %d drafts", n, f.s.err, len(d.drafts()))
 			}
 			s := resume(d.config, d.drafts()[0])
-			if got, _ := s.Standing(questions[0]); got != "VAN-07" {
+			if got, _ := s.Standing(questions()[0]); got != "VAN-07" {
 				t.Errorf("after %d answers the vehicle is %q", n, got)
 			}
 		}

@@ -126,7 +126,7 @@ func (s *Session) InFull(page string) bool { return slices.Contains(s.kept.More,
 // Asked gives the questions gone through, of one page or, without one, of all.
 func (s *Session) Asked(page string) []Question {
 	var all []Question
-	for _, q := range questions {
+	for _, q := range questions() {
 		if (page == "" || q.Page == page) && s.asked(q) {
 			all = append(all, q)
 		}
@@ -142,7 +142,7 @@ func (s *Session) Open() []Question {
 // Next gives the first question after one, and false where the plan comes next.
 // The empty path is before all of them.
 func (s *Session) Next(path string) (Question, bool) {
-	for _, q := range questions[indexOf(path)+1:] {
+	for _, q := range questions()[indexOf(path)+1:] {
 		if s.asked(q) {
 			return q, true
 		}
@@ -155,9 +155,9 @@ func (s *Session) Next(path string) (Question, bool) {
 func (s *Session) Before(path string) (Question, bool) {
 	from := indexOf(path)
 	if path == PlanPage {
-		from = len(questions)
+		from = len(questions())
 	}
-	for _, q := range slices.Backward(questions[:max(0, from)]) {
+	for _, q := range slices.Backward(questions()[:max(0, from)]) {
 		if s.asked(q) {
 			return q, true
 		}
@@ -225,11 +225,11 @@ func (d *Draft) settled(q Question, s *Session) {
 	unlisted := func(path string) bool { return path == q.Path }
 	d.NotKnown, d.AtVehicle = slices.DeleteFunc(d.NotKnown, unlisted), slices.DeleteFunc(d.AtVehicle, unlisted)
 	// One answer can make another question arise, or cease, that others hang on.
-	for range len(questions) {
+	for range len(questions()) {
 		before := len(d.Aside)
 		v := look(d.job, s.Engines)
 		moved := false
-		for _, each := range questions {
+		for _, each := range questions() {
 			if each.When != nil && each.Path != q.Path {
 				moved = d.place(each, each.arises(v)) || moved
 			}
@@ -300,7 +300,7 @@ func (q Question) about(p strict.Problem) string {
 			return ""
 		}
 	}
-	for _, other := range questions {
+	for _, other := range questions() {
 		if slices.Contains(other.Paths(), p.Path) {
 			return other.Name + ": "
 		}
@@ -423,7 +423,7 @@ func (s *Session) Forecast() Forecast {
 
 func (s *Session) plan() Forecast {
 	var f Forecast
-	for _, q := range questions {
+	for _, q := range questions() {
 		if _, stands := s.Standing(q); q.Required() && !stands && q.arises(s.view) {
 			f.Open = append(f.Open, q)
 		}

@@ -95,7 +95,7 @@ func TestWhatIsNeededIsAsked(t *testing.T) {
 // The short path has at most fifteen questions, whatever the engine.
 func TestShortPathIsShort(t *testing.T) {
 	d := newDesk(t)
-	q := questions[indexOf(enginePath)]
+	q := questions()[indexOf(enginePath)]
 	for _, o := range q.Options(d.config.Engines) {
 		p := script{answers: map[string]string{}}
 		for path, text := range theirOwn.answers {
@@ -206,11 +206,11 @@ func TestFilledInFromTheLastJob(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		q := questions[indexOf("asset")]
+		q := questions()[indexOf("asset")]
 		if err := s.Give(t.Context(), q, "BOAT-11"); err != nil {
 			t.Fatal(err)
 		}
-		if _, stands := s.Standing(questions[indexOf("engine.cylinders")]); stands {
+		if _, stands := s.Standing(questions()[indexOf("engine.cylinders")]); stands {
 			t.Error("an engine is filled in for a vehicle that is not known")
 		}
 		if err := s.Give(t.Context(), q, "VAN-07"); err != nil {
@@ -223,7 +223,7 @@ func TestFilledInFromTheLastJob(t *testing.T) {
 			"engine.cylinders": "4", "fluid.flash_point": "67 °C", "rig.supply_hose.bore": "8 mm x 1.5 m",
 			"site.ambient": "", "odometer": "", "condition.leaks": "", "title": "", "run": "idle 10 min, 1500 rpm 2 min, soak 15 min, idle 15 min",
 		} {
-			if got, _ := s.Standing(questions[indexOf(path)]); got != want {
+			if got, _ := s.Standing(questions()[indexOf(path)]); got != want {
 				t.Errorf("%s is %q, want %q", path, got, want)
 			}
 		}
@@ -231,7 +231,7 @@ func TestFilledInFromTheLastJob(t *testing.T) {
 		if done {
 			want = "2026-03-14"
 		}
-		if got, _ := s.Standing(questions[indexOf("last_clean.on")]); got != want {
+		if got, _ := s.Standing(questions()[indexOf("last_clean.on")]); got != want {
 			t.Errorf("done %v: last clean %q, want %q", done, got, want)
 		}
 	}
