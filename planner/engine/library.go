@@ -21,6 +21,7 @@ var data embed.FS
 type Profile struct {
 	ID, Title, Source string
 	Own               bool             // the user's, not shipped
+	Keys              []string         // of the engine section, in the order of the file
 	doc               *strict.Document // the engine section alone
 }
 
@@ -106,7 +107,7 @@ func (l *Library) readProfile(file string, text []byte) (Profile, error) {
 	m.Required("profile").Integer(1, 1)
 	p := Profile{ID: m.Required("id").Text(), Title: strict.English(m.Required("title")), Source: m.Required("source").Text()}
 	section := m.Required("engine")
-	p.doc = section.Document()
+	p.doc, p.Keys = section.Document(), section.Map().Keys()
 	Read(section.Map(), l)
 	if other := section.Map().Optional("profile"); other.Present() {
 		other.Problem("a profile does not rest on another one")

@@ -300,7 +300,8 @@ func (d *Document) Err() error {
 	return append(slices.Clip(d.problems), Problem{File: d.File, Message: fmt.Sprintf("%d more problems are not listed", d.unlisted)})
 }
 
-// Bytes gives the document as YAML text, comments kept.
+// Bytes gives the document as YAML text, comments kept. It may be called at the same
+// time as whatever else reads the document.
 func (d *Document) Bytes() ([]byte, error) {
-	return yaml.Dump(d.root)
+	return yaml.Dump(copyNode(d.root)) // what is dumped gets its tags worked out in place
 }

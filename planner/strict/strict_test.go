@@ -2,6 +2,7 @@ package strict
 
 import (
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -221,4 +222,28 @@ func TestProblemsBeyondTheMostAreCounted(t *testing.T) {
 	if last := got[MaxProblems]; last != "f: 799 more problems are not listed" {
 		t.Errorf("the last is %q", last)
 	}
+}
+
+// A document is written and read at the same time.
+func TestBytesBesideReading(t *testing.T) {
+	doc, err := Parse("a.yaml", []byte("b: {c: 1, d: [2, three]} # e\n"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	want, err := doc.Bytes()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var both sync.WaitGroup
+	for range 4 {
+		both.Go(func() {
+			for range 20 {
+				if got, err := doc.Bytes(); err != nil || string(got) != string(want) {
+					t.Errorf("%v\n%s", err, got)
+				}
+				doc.Copy()
+			}
+		})
+	}
+	both.Wait()
 }

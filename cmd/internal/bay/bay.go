@@ -118,8 +118,10 @@ func Run(ctx context.Context, c Config) (Result, error) {
 	defer cancel(nil)
 	s := New(running, c)
 	program := tea.NewProgram(s,
-		tea.WithContext(running), tea.WithInput(prompt.UntilEnd(c.In, cancel)), tea.WithOutput(c.Out),
+		tea.WithInput(prompt.UntilEnd(c.In, cancel)), tea.WithOutput(c.Out),
 		tea.WithAltScreen(), tea.WithFPS(framesPerSecond), tea.WithoutSignalHandler())
+	// Asked to quit it waits for its reader; with a context of ours it would not.
+	defer context.AfterFunc(running, program.Quit)()
 	_, err := program.Run()
 	switch {
 	case s.err != nil:

@@ -32,6 +32,10 @@ const (
 	deaf   = "BAY_TEST_DEAF"
 )
 
+// noRaceNap has a program built with the race detector end at once: by itself it
+// sleeps for a second first.
+const noRaceNap = "GORACE=atexit_sleep_ms=0"
+
 func TestMain(m *testing.M) {
 	for _, s := range []os.Signal{os.Interrupt, syscall.SIGHUP} { // ignored where the tests run in the background
 		if signal.Ignored(s) {
@@ -127,7 +131,7 @@ type console struct {
 func openConsole(t *testing.T, records string, command []string, extra ...string) *console {
 	t.Helper()
 	cmd := exec.Command(command[0], command[1:]...)
-	cmd.Env = []string{"PATH=" + os.Getenv("PATH"), asWalk + "=" + records, "TERM=xterm-256color", "PS1=shell-prompt "}
+	cmd.Env = []string{"PATH=" + os.Getenv("PATH"), asWalk + "=" + records, "TERM=xterm-256color", "PS1=shell-prompt ", noRaceNap}
 	cmd.Env = append(cmd.Env, extra...)
 	tty, err := pty.StartWithSize(cmd, &pty.Winsize{Rows: 24, Cols: 80})
 	if err != nil {

@@ -29,6 +29,7 @@ func TestScripts(t *testing.T) {
 			}
 			env.Setenv("HOME", env.WorkDir+"/home")
 			env.Setenv("TZ", "UTC")
+			env.Vars = append(env.Vars, noRaceNap)
 			return nil
 		},
 		Cmds: map[string]func(ts *testscript.TestScript, neg bool, args []string){"status": wantStatus},

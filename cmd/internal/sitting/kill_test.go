@@ -147,7 +147,7 @@ func TestWalkIsKilledAnywhere(t *testing.T) {
 func walkUntilKilled(t *testing.T, path string, answers int, after time.Duration) (last int64, done bool) {
 	t.Helper()
 	program := exec.Command(os.Args[0])
-	program.Env = []string{childRecords + "=" + path}
+	program.Env = []string{childRecords + "=" + path, "GORACE=atexit_sleep_ms=0"} // end at once under the race detector
 	output, err := program.StdoutPipe()
 	if err != nil {
 		t.Fatal(err)

@@ -81,8 +81,11 @@ func RunScreen(ctx context.Context, c Config) (Result, error) {
 	if err != nil {
 		return Result{}, err
 	}
-	_, err = tea.NewProgram(s, tea.WithContext(running), tea.WithInput(prompt.UntilEnd(c.In, cancel)), tea.WithOutput(c.Out),
-		tea.WithAltScreen(), tea.WithoutSignalHandler()).Run()
+	program := tea.NewProgram(s, tea.WithInput(prompt.UntilEnd(c.In, cancel)), tea.WithOutput(c.Out),
+		tea.WithAltScreen(), tea.WithoutSignalHandler())
+	// Asked to quit it waits for its reader; with a context of ours it would not.
+	defer context.AfterFunc(running, program.Quit)()
+	_, err = program.Run()
 	switch {
 	case s.err != nil:
 		err = s.err

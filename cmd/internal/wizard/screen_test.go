@@ -428,35 +428,28 @@ func TestNothingRestsOnColour(t *testing.T) {
 
 // A terminal that is gone, or a signal, ends the wizard with the draft kept.
 func TestScreenEndsWithItsInput(t *testing.T) {
-	from, to, err := os.Pipe()
-	if err != nil {
-		t.Fatal(err)
-	}
-	d := newDesk(t)
-	d.config.In, d.config.Out = from, &strings.Builder{}
-	go func() {
-		to.WriteString("VAN-07\r")
-		time.Sleep(200 * time.Millisecond)
-		to.Close()
-	}()
-	r, err := RunScreen(t.Context(), d.config)
-	if !errors.Is(err, ErrLeft) || r.Draft == "" {
-		t.Errorf("%+v, %v", r, err)
-	}
-	ctx, cancel := context.WithCancel(t.Context())
-	from, to, err = os.Pipe()
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer to.Close()
-	d = newDesk(t)
-	d.config.In, d.config.Out = from, &strings.Builder{}
-	go func() {
-		to.WriteString("VAN-07\r")
-		time.Sleep(200 * time.Millisecond)
-		cancel()
-	}()
-	if r, err = RunScreen(ctx, d.config); !errors.Is(err, ErrLeft) || r.Draft == "" {
-		t.Errorf("%+v, %v", r, err)
+	for name, end := range map[string]func(in *os.File, cancel func()){
+		"end of input": func(in *os.File, _ func()) { in.Close() },
+		"cancelled":    func(_ *os.File, cancel func()) { cancel() },
+	} {
+		t.Run(name, func(t *testing.T) {
+			from, to, err := os.Pipe()
+			if err != nil {
+				t.Fatal(err)
+			}
+			t.Cleanup(func() { to.Close() })
+			d := newDesk(t)
+			d.config.In, d.config.Out = from, &strings.Builder{}
+			ctx, cancel := context.WithCancel(t.Context())
+			go func() {
+				to.WriteString("VAN-07\r")
+				time.Sleep(200 * time.Millisecond)
+				end(to, cancel)
+			}()
+			r, err := RunScreen(ctx, d.config)
+			if !errors.Is(err, ErrLeft) || r.Draft == "" {
+				t.Errorf("%+v, %v", r, err)
+			}
+		})
 	}
 }

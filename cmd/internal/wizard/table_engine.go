@@ -3,7 +3,6 @@ package wizard
 import (
 	"daytank/planner/engine"
 	"daytank/planner/quantity"
-	"daytank/planner/strict"
 )
 
 // enginePath names the question for profile or layout.
@@ -16,10 +15,8 @@ func engineOptions(library *engine.Library) []Option {
 	for _, p := range library.Profiles() {
 		o := Option{Word: p.ID, Say: p.Title + " (kept engine)"}
 		o.Sets = append(o.Sets, Edit{Path: enginePath, Away: true}, Edit{Path: "engine.from_profile", Away: true})
-		if doc, err := strict.Parse(p.ID, []byte(p.Text())); err == nil {
-			for _, key := range doc.Root().Map().Keys() {
-				o.Sets = append(o.Sets, Edit{Path: "engine." + key, Away: true})
-			}
+		for _, key := range p.Keys {
+			o.Sets = append(o.Sets, Edit{Path: "engine." + key, Away: true})
 		}
 		o.Sets = append(o.Sets, Edit{Path: "engine.profile", Text: p.ID})
 		made = append(made, o)
