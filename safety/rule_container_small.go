@@ -18,4 +18,8 @@ func checkContainerSmall(s subject) []Finding {
 	return []Finding{s.lifted(found, isSmall, containerOf(needed))}
 }
 
-func isSmall(s subject) bool { return s.job.ContainerNeeded(s.plan) > s.job.Rig.Container.Capacity }
+// isSmall lets a container count that holds just what is needed but for the last bit
+// of the arithmetic.
+func isSmall(s subject) bool {
+	return float64(s.job.ContainerNeeded(s.plan)) > float64(s.job.Rig.Container.Capacity)*(1+1e-9)
+}
