@@ -147,12 +147,24 @@ func joined(lists ...[]window) []window {
 // part is what is left of a series after cutting.
 type part struct {
 	Series
-	cut      int
 	idle     float64 // s between neighbours that both stay
 	interval float64 // s, median of those
 	longest  float64 // s, longest of those
 	at       float64 // s where it begins
 	pieces   int     // stretches that cutting left
+}
+
+// within counts the samples in the stretches.
+func (s Series) within(windows []window) int {
+	n := 0
+	for _, w := range windows {
+		from, _ := slices.BinarySearch(s.T, w.from)
+		to, found := slices.BinarySearch(s.T, w.to)
+		if n += to - from; found {
+			n++
+		}
+	}
+	return n
 }
 
 // without cuts the stretches out of a series.
@@ -169,7 +181,6 @@ func (s Series) without(windows []window) part {
 			w++
 		}
 		if w < len(windows) && windows[w].from <= t {
-			p.cut++
 			before = false
 			continue
 		}

@@ -168,7 +168,7 @@ func (r *Reduced) cutWindows(series []Series) []window {
 	count := func(windows []window) int {
 		most := 0
 		for _, s := range series {
-			most = max(most, s.without(windows).cut)
+			most = max(most, s.within(windows))
 		}
 		return most
 	}

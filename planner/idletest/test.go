@@ -110,3 +110,20 @@ func (t Test) values() ([]Series, Unit) {
 	}
 	return converted, CubicMillimetres
 }
+
+// Intervals gives the median time between neighbours, the longest, and when that
+// begins, in seconds; 0 of fewer than two samples.
+func (s Series) Intervals() (typical, longest, at float64) {
+	if s.Len() < 2 {
+		return 0, 0, 0
+	}
+	steps := make([]float64, 0, s.Len()-1)
+	for i := 1; i < s.Len(); i++ {
+		d := s.T[i] - s.T[i-1]
+		steps = append(steps, d)
+		if d > longest {
+			longest, at = d, s.T[i-1]
+		}
+	}
+	return median(steps), longest, at
+}
