@@ -257,6 +257,15 @@ func (o *Outcome) compare(rules Rules) {
 	repeats := len(before) > 1 || len(after) > 1
 	p := pool(before, after)
 	b, a := merged(before, repeats, p), merged(after, repeats, p)
+	for _, side := range [][]Side{b, a} {
+		for i := range side {
+			df := max(1, side[i].EffectiveN-1)
+			if repeats {
+				df = p.df
+			}
+			side[i].Half = quantile(0.975, df) * side[i].SE
+		}
+	}
 	o.recentre(b, a)
 	o.cylinders(b, a, before, after, repeats, p, rules)
 	o.spread(b, a, repeats, p)

@@ -156,7 +156,7 @@ var cases = []struct {
 		name: "better", tests: func() []Test { return pair(Hot, uneven, even, 0.3, 0.3) },
 		verdict: Better, strength: Suggested, kinds: []Kind{OneRunEach, Uniform, OtherState}, not: []Kind{LittleData, OffCentre},
 		classes: []Class{Nearer, Nearer, Same, Nearer},
-		overall: "Better (suggested), hot: the spread of the corrections fell from 1.3",
+		overall: "Better (suggested), hot: the cylinders work more evenly, and the spread of the corrections fell from 1.3",
 	},
 	{
 		name: "better with repeats", tests: func() []Test { return runs(Hot, uneven, even, 2, 2, 0.05) },
@@ -710,7 +710,7 @@ func TestMadeUpLogs(t *testing.T) {
 	got := Compare([]Test{
 		fromTable(t, Hot, Before), fromTable(t, Hot, After), fromTable(t, Cold, Before), fromTable(t, Cold, After),
 	}, nil, Rules{})
-	want := "Better (suggested), hot as well as cold: hot the spread of the corrections fell from 1.83 to 0.85 mm3/stroke; cold"
+	want := "Better (suggested), hot as well as cold: hot the cylinders work more evenly, and the spread of the corrections fell from 1.83 to 0.85 mm3/stroke; cold"
 	if !strings.HasPrefix(got.Overall, want) {
 		t.Errorf("%q, want %q", got.Overall, want)
 	}

@@ -7,6 +7,7 @@ type Side struct {
 	Moments
 	EffectiveN float64  `json:"n_eff"`
 	SE         float64  `json:"se"`
+	Half       float64  `json:"half_95"`             // half of the 95 % interval of the mean
 	Recentred  *float64 `json:"recentred,omitempty"` // less the mean over the cylinders, where that is off zero
 }
 

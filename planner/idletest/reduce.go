@@ -418,6 +418,9 @@ func (r *Reduced) judgeValues(rules Rules) {
 func (r *Reduced) judgeHeld() {
 	still, liveliest := 0, 0.0
 	for _, c := range r.channels {
+		if c.N < zerosInARow { // too few to stand still; that they are is said elsewhere
+			return
+		}
 		if c.SD == 0 {
 			still++
 		} else {

@@ -125,9 +125,9 @@ func (o Outcome) story() quantity.Phrase {
 	}[o.Measure]
 	switch o.Verdict {
 	case Better:
-		return quantity.Say("%v fell %v", what, values)
+		return quantity.Say("%v, and %v fell %v", map[bool]string{true: "the cylinders work more evenly", false: "it runs more quietly"}[o.Measure == Corrections], what, values)
 	case Worse:
-		return quantity.Say("%v rose %v", what, values)
+		return quantity.Say("%v, and %v rose %v", map[bool]string{true: "the cylinders work less evenly", false: "it runs less quietly"}[o.Measure == Corrections], what, values)
 	case Mixed:
 		for _, c := range o.Cylinders {
 			if c.Class == Farther && math.Abs(c.After.Mean) > o.Limit {
@@ -220,8 +220,10 @@ func (c *Comparison) firmer(between []Intervening) {
 		}
 	}
 	for _, o := range c.States {
-		if has(o.Reasons, NoTest) {
-			advise(NoTest, "%v; take it under the same conditions", o.Reasons[0].Say)
+		for _, r := range o.Reasons {
+			if r.Kind == NoTest {
+				advise(NoTest, "%v; take it under the same conditions", r.Say)
+			}
 		}
 		for kind, advice := range map[Kind]string{
 			Short: "idle for the whole ten minutes", Gap: "record without a break", FewSamples: "record without a break",

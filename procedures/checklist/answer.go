@@ -376,6 +376,14 @@ func (t *turn) testValue(a Ask, text string) error {
 		t.finishOrHold(a.Step)
 		return nil
 	}
+	if first && strings.EqualFold(text, "log") {
+		test := a.Step.Test
+		if !t.logged[test.Phase+" "+test.State] {
+			return safetyRefusal("no %s test %s the clean was added yet: leave with p, add it by daytank test add, and come back", test.State, test.Phase)
+		}
+		t.finishOrHold(a.Step)
+		return nil
+	}
 	number := "-"
 	if text != "-" {
 		var err error

@@ -58,7 +58,8 @@ type State struct {
 	mending      string // branch under way
 	mendingFor   string // the choice that led into it
 	mended       map[string]int
-	halted       string // why the walk must not go on
+	halted       string          // why the walk must not go on
+	logged       map[string]bool // phase and state of idle tests that were added with their samples
 	run          engineRun
 
 	walking, emergency, paused, review bool
@@ -70,7 +71,7 @@ type State struct {
 func Replay(planned Planned, job uuid.UUID, events []record.Event) (State, error) {
 	s := State{
 		planned: planned, job: job,
-		steps: map[string]progress{}, acknowledged: map[string]bool{}, mended: map[string]int{},
+		steps: map[string]progress{}, acknowledged: map[string]bool{}, mended: map[string]int{}, logged: map[string]bool{},
 	}
 	for _, e := range events {
 		body, err := e.Decode()
@@ -87,6 +88,7 @@ func (s State) clone() State {
 	s.steps = maps.Clone(s.steps)
 	s.acknowledged = maps.Clone(s.acknowledged)
 	s.mended = maps.Clone(s.mended)
+	s.logged = maps.Clone(s.logged)
 	s.run.readings, s.run.seqs = slices.Clone(s.run.readings), slices.Clone(s.run.seqs)
 	return s
 }
@@ -148,6 +150,10 @@ func (s *State) apply(at record.Stamp, body record.Body) {
 		s.applyChoice(b)
 	case record.Timer:
 		s.applyTimer(b, at)
+	case record.TestAdded:
+		if !b.Samples.IsZero() {
+			s.logged[b.Phase+" "+b.State] = true
+		}
 	case record.Emergency:
 		s.emergency = true
 	case record.Paused:

@@ -47,15 +47,41 @@ type RunEnded struct {
 	RunMS  int64  `json:"run_ms"` // since the run started
 }
 
-// TestAdded is an idle test.
+// TestAdded is an idle test. The few values that a walk notes stand in it as
+// readings; what a log or a table of minutes gave is kept as samples, in the form of
+// package idletest.
 type TestAdded struct {
-	Step       string        `json:"step"`
-	Phase      string        `json:"phase"` // before, after
-	State      string        `json:"state"` // cold, hot
-	Readings   []TestReading `json:"readings"`
-	Measurable bool          `json:"measurable"` // false: the engine gives no such values
-	File       string        `json:"file,omitempty"`
-	Log        Hash          `json:"log,omitzero"` // the log file it was read from
+	Step        string          `json:"step"`  // empty: added outside the walk
+	Phase       string          `json:"phase"` // before, after
+	State       string          `json:"state"` // cold, hot
+	Readings    []TestReading   `json:"readings"`
+	Measurable  bool            `json:"measurable"`         // false: the engine gives no such values
+	Measure     string          `json:"measure,omitempty"`  // corrections, speed, leak-off, opacity
+	Unit        string          `json:"unit,omitempty"`     // of what is compared
+	Sign        string          `json:"sign,omitempty"`     // what a positive correction means
+	Density     string          `json:"density,omitempty"`  // of the fuel, to take mg/stroke as mm3/stroke
+	On          string          `json:"on,omitempty"`       // day, year-month-day
+	Odometer    string          `json:"odometer,omitempty"` // with its unit
+	EngineHours string          `json:"engine_hours,omitempty"`
+	Ambient     string          `json:"ambient,omitempty"`
+	Conditions  []TestCondition `json:"conditions,omitempty"`
+	Between     []Intervention  `json:"between,omitempty"` // what else was changed since the tests before
+	File        string          `json:"file,omitempty"`
+	Source      Hash            `json:"source,omitzero"`  // digest of the file as it was
+	Samples     Hash            `json:"samples,omitzero"` // blob
+}
+
+// TestCondition is a condition of a test: gear, air-conditioning, fuel, filter, oil.
+type TestCondition struct {
+	Name string `json:"name"`
+	Was  string `json:"was"`
+}
+
+// Intervention is something that was changed between the tests before and after.
+type Intervention struct {
+	What   string `json:"what"`
+	Reset  bool   `json:"reset,omitempty"`  // the control unit forgot what it had learnt
+	Driven bool   `json:"driven,omitempty"` // and has been driven since
 }
 
 // TestReading is one value of an idle test.
@@ -74,4 +100,4 @@ func (Stage) Kind() Kind       { return KindStage }
 func (RunEnded) Kind() Kind    { return KindRunEnded }
 func (TestAdded) Kind() Kind   { return KindTestAdded }
 
-func (b TestAdded) blobs() []Hash { return []Hash{b.Log} }
+func (b TestAdded) blobs() []Hash { return []Hash{b.Samples} }

@@ -47,7 +47,12 @@ var everyBody = []Body{
 	HoldReleased{"rig-tight", "Ines Holm", true, "dry"},
 	Transcribed{"Tobi Fenn", "2026-03-12", "no battery"},
 	Clock{-2500},
-	TestAdded{"test-hot", "before", "hot", []TestReading{{"1", "-0.8", "mm3/stroke"}}, true, "idle.csv", Hash{6}},
+	TestAdded{
+		Step: "test-hot", Phase: "before", State: "hot", Readings: []TestReading{{"1", "-0.8", "mm3/stroke"}}, Measurable: true,
+		Measure: "corrections", Unit: "mm3/stroke", Sign: "adds fuel", Density: "835 kg/m3", On: "2026-03-14", Odometer: "148200 km",
+		EngineHours: "3120 h", Ambient: "18 degC", Conditions: []TestCondition{{"gear", "neutral"}}, Between: []Intervention{{"oil changed", true, true}},
+		File: "idle.csv", Source: Hash{7}, Samples: Hash{6},
+	},
 	ReadyForReview{},
 	Signed{SignOffWork, "fit", "clean work", true},
 	SentBack{SignOffWork, []Remark{{"leak-check", "no photo"}}},

@@ -53,6 +53,9 @@ func Words(body record.Body) string {
 	case record.Stopped:
 		return b.Reason
 	case record.TestAdded:
+		if b.File != "" {
+			return fmt.Sprintf("%s, %s: read from %s", b.Phase, b.State, b.File)
+		}
 		return fmt.Sprintf("%s, %s: %d values", b.Phase, b.State, len(b.Readings))
 	}
 	return runWords(body)

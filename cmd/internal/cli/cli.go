@@ -23,6 +23,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"daytank/cmd/internal/prompt"
 	"daytank/cmd/internal/settings"
 	"daytank/planner/quantity"
 	"daytank/planner/strict"
@@ -39,6 +40,7 @@ var constructors = []func(*app) *cobra.Command{
 	newDoseCommand,
 	newJobsCommand,
 	newShowCommand,
+	newTestCommand,
 	newVerifyCommand,
 	newExportCommand,
 	newImportCommand,
@@ -109,6 +111,7 @@ type app struct {
 	started bool // the command itself runs: its arguments were good
 
 	loaded *settings.Settings
+	talk   *prompt.Line // with the person at the terminal; nil: not begun
 }
 
 // globalFlags are the flags that every command takes.

@@ -195,6 +195,9 @@ alarm_command     (not set)                           default
 photo_inbox       (not set)                           default
 people            HOME/.config/daytank/people.yaml    default
 review_signers    (not set)                           default
+followup_days     7                                   default
+followup_distance  200 km                              default
+followup_hours    25 h                                default
 
 settings file: HOME/.config/daytank/settings.yaml
 `, "HOME", home)
@@ -332,11 +335,28 @@ func TestHelpExamplesRun(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	logs, err := filepath.Abs(logFolder)
+	if err != nil {
+		t.Fatal(err)
+	}
 	t.Chdir(home)
 	if err := os.WriteFile("van.yaml", van, 0o644); err != nil {
 		t.Fatal(err)
 	}
 	records := filepath.Join(home, ".local/share/daytank/records.db")
+	for name, from := range map[string]string{"before.csv": "van-before-hot.csv", "after.csv": "van-after-hot.csv", "a.csv": "van-before-hot.csv", "b.csv": "van-before-hot-again.csv", "c.csv": "van-after-hot.csv"} {
+		log, err := os.ReadFile(filepath.Join(logs, from))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(name, log, 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	settings := filepath.Join(home, ".config/daytank/settings.yaml")
+	if err := errors.Join(os.MkdirAll(filepath.Dir(settings), 0o700), os.WriteFile(settings, []byte("operator: Mara Quill\n"), 0o600)); err != nil {
+		t.Fatal(err)
+	}
 	for range 3 {
 		if out, code := runAs(t, home, "demo", "--store", records); code != 0 {
 			t.Fatalf("demo: status %d\n%s", code, out)
@@ -355,7 +375,7 @@ func TestHelpExamplesRun(t *testing.T) {
 			}
 			want := int(Done)
 			switch {
-			case c.Name() == "walk" || strings.Contains(args, "--by-hand"):
+			case c.Name() == "walk" || c.CommandPath() == "daytank test read" || strings.Contains(args, "--by-hand"):
 				want = int(Refused) // there is no terminal
 			case c.CommandPath() == "daytank new":
 				want = int(Stopped) // nothing is answered

@@ -153,19 +153,22 @@ func (a *app) wizardConfig(kept store.Store, library *procedures.Library) (wizar
 	}, nil
 }
 
-// draftFolder gives where drafts are kept: in the user's folder for data, or
-// beside the records where the environment names none.
-func (a *app) draftFolder(records string) (string, error) {
+// draftFolder gives where drafts are kept.
+func (a *app) draftFolder(records string) (string, error) { return a.dataFolder(records, "drafts") }
+
+// dataFolder gives where something besides the records is kept: in the user's folder
+// for data, or beside the records where the environment names none.
+func (a *app) dataFolder(records, name string) (string, error) {
 	if folder := a.env.Getenv("XDG_DATA_HOME"); filepath.IsAbs(folder) {
-		return filepath.Join(folder, program, "drafts"), nil
+		return filepath.Join(folder, program, name), nil
 	}
 	if home := a.env.Getenv("HOME"); home != "" {
-		return filepath.Join(home, ".local", "share", program, "drafts"), nil
+		return filepath.Join(home, ".local", "share", program, name), nil
 	}
 	if records == "" {
-		return "", fail(Failed, errors.New("there is no place to keep drafts: the environment names no home folder"))
+		return "", fail(Failed, errors.New("there is no place to keep "+name+": the environment names no home folder"))
 	}
-	return filepath.Join(filepath.Dir(records), "drafts"), nil
+	return filepath.Join(filepath.Dir(records), name), nil
 }
 
 // prepareNew plans a job, also one whose layout has no procedure yet.

@@ -163,7 +163,7 @@ func splitRootFlags(root *cobra.Command) (own, shared *pflag.FlagSet) {
 
 func writeFlags(w io.Writer, title string, flags *pflag.FlagSet) {
 	if flags.HasAvailableFlags() {
-		fmt.Fprintf(w, "\n%s\n%s", title, flags.FlagUsages())
+		fmt.Fprintf(w, "\n%s\n%s", title, flags.FlagUsagesWrapped(defaultWidth))
 	}
 }
 

@@ -63,6 +63,16 @@ func oneArgument(hint string) cobra.PositionalArgs {
 	}
 }
 
+// oneOrTwo wants one argument or two and says which.
+func oneOrTwo(hint string) cobra.PositionalArgs {
+	return func(cmd *cobra.Command, args []string) error {
+		if len(args) == 1 || len(args) == 2 {
+			return nil
+		}
+		return usage(fmt.Sprintf("%s takes one argument or two, not %d", cmd.CommandPath(), len(args)), hint)
+	}
+}
+
 // completeJobOrFile offers the jobs that are kept, and files.
 func (a *app) completeJobOrFile(cmd *cobra.Command, args []string, begun string) ([]string, cobra.ShellCompDirective) {
 	names, _ := a.completeJob(cmd, args, begun)

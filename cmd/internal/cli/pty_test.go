@@ -269,7 +269,10 @@ func runAs(t *testing.T, home string, args ...string) (stdout string, code int) 
 	return string(out), cmd.ProcessState.ExitCode()
 }
 
-const vanFile = "../../../testdata/jobs/van.yaml"
+const (
+	vanFile   = "../../../testdata/jobs/van.yaml"
+	logFolder = "../../../testdata/logs"
+)
 
 // The main job in a real terminal: a van is walked from start to "to review"
 // with every confirmation typed, then shown and verified.

@@ -27,6 +27,9 @@ func TestScripts(t *testing.T) {
 					return err
 				}
 			}
+			if err := os.CopyFS(env.WorkDir+"/logs", os.DirFS(logFolder)); err != nil {
+				return err
+			}
 			env.Setenv("HOME", env.WorkDir+"/home")
 			env.Setenv("TZ", "UTC")
 			env.Vars = append(env.Vars, noRaceNap)

@@ -4,9 +4,12 @@ import (
 	"fmt"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 	"unicode"
 	"unicode/utf8"
+
+	"daytank/planner/quantity"
 )
 
 // The longest value in bytes, of a path and of other text.
@@ -26,6 +29,7 @@ type Key struct {
 
 	standard string // the default: a word, or a path below one of the user's folders
 	below    folder
+	valid    func(text string) error // nil: any text
 }
 
 // Env gives the name of the environment variable.
@@ -82,6 +86,18 @@ func Keys() []Key {
 			Name: "review_signers", Path: true,
 			Default: "not set", Doc: "OpenSSH allowed-signers file of those who may sign off; not set: nobody",
 		},
+		{
+			Name: "followup_days", standard: "7", valid: ofDays,
+			Default: "7", Doc: "after so many days the idle test after a clean is due",
+		},
+		{
+			Name: "followup_distance", standard: "200 km", valid: ofQuantity(quantity.ParseDistance),
+			Default: "200 km", Doc: "after so far a drive the idle test after a clean is due",
+		},
+		{
+			Name: "followup_hours", standard: "25 h", valid: ofQuantity(quantity.ParseDuration),
+			Default: "25 h", Doc: "after so many engine hours the idle test after a clean is due",
+		},
 	}
 }
 
@@ -119,11 +135,33 @@ func (k Key) check(text string) error {
 		r, _ := utf8.DecodeRuneInString(text[i:])
 		return fmt.Errorf("character %U is not accepted", r)
 	}
+	if k.valid != nil {
+		return k.valid(text)
+	}
 	// An address may hold a password, so no part after the scheme is repeated.
 	if scheme, _, address := strings.Cut(text, "://"); k.Path && address {
 		return fmt.Errorf("an address (%s:) where the path of a file or folder is wanted", scheme)
 	}
 	return nil
+}
+
+// ofDays wants a whole number of days.
+func ofDays(text string) error {
+	if n, err := strconv.Atoi(text); err != nil || n < 1 || n > 3650 {
+		return fmt.Errorf("%q is no number of days from 1 to 3650", text)
+	}
+	return nil
+}
+
+// ofQuantity wants an amount above zero.
+func ofQuantity[T ~float64](parse func(string) (T, error)) func(string) error {
+	return func(text string) error {
+		v, err := parse(text)
+		if err == nil && v <= 0 {
+			err = fmt.Errorf("%q is not above zero", text)
+		}
+		return err
+	}
 }
 
 func (k Key) checkWord(text string) error {

@@ -31,6 +31,7 @@ import (
 	"errors"
 	"fmt"
 	"reflect"
+	"strconv"
 
 	"github.com/go-viper/mapstructure/v2"
 	"github.com/spf13/viper"
@@ -52,6 +53,10 @@ type Settings struct {
 	PhotoInbox      string          `mapstructure:"photo_inbox"`      // folder; empty: none
 	People          string          `mapstructure:"people"`           // file of names and PINs
 	ReviewSigners   string          `mapstructure:"review_signers"`   // file; empty: nobody may sign
+
+	FollowupDays     int               `mapstructure:"followup_days"` // after these an after-test is due
+	FollowupDistance quantity.Distance `mapstructure:"followup_distance"`
+	FollowupHours    quantity.Duration `mapstructure:"followup_hours"`
 
 	file     string
 	fileRead bool
@@ -141,7 +146,7 @@ func decode(v *viper.Viper, s *Settings) error {
 	return nil
 }
 
-// fromWords gives the two kinds of field that are not text their value.
+// fromWords gives the kinds of field that are not text their value.
 func fromWords(_, to reflect.Type, data any) (any, error) {
 	text, ok := data.(string)
 	switch {
@@ -149,6 +154,12 @@ func fromWords(_, to reflect.Type, data any) (any, error) {
 		return data, nil
 	case to == reflect.TypeFor[quantity.System]():
 		return quantity.ParseSystem(text)
+	case to == reflect.TypeFor[quantity.Distance]():
+		return quantity.ParseDistance(text)
+	case to == reflect.TypeFor[quantity.Duration]():
+		return quantity.ParseDuration(text)
+	case to.Kind() == reflect.Int:
+		return strconv.Atoi(text)
 	case to.Kind() == reflect.Bool:
 		return text == "on" || text == "comma", nil
 	}

@@ -68,6 +68,8 @@ func TestDefaults(t *testing.T) {
 		Whys:  true,
 		Store: filepath.Join(p.home, ".local/share/daytank/records.db"), Library: filepath.Join(p.home, ".config/daytank/library"),
 		People: filepath.Join(p.home, ".config/daytank/people.yaml"),
+
+		FollowupDays: 7, FollowupDistance: quantity.Kilometres(200), FollowupHours: quantity.Hours(25),
 	}
 	if diff := cmp.Diff(plain(want), plain(got)); diff != "" {
 		t.Errorf("defaults (-want +got):\n%s", diff)
@@ -123,7 +125,29 @@ func samples(key Key) [3]string {
 	if n := len(key.Accepted); n > 0 {
 		return [3]string{key.Accepted[n-1], key.Accepted[0], key.Accepted[n-1]}
 	}
+	switch key.Name {
+	case "followup_days":
+		return [3]string{"8", "9", "10"}
+	case "followup_distance":
+		return [3]string{"300 km", "200 mi", "400 km"}
+	case "followup_hours":
+		return [3]string{"30 h", "1500 min", "40 h"}
+	}
 	return [3]string{"/a/of-file", "/b/of-environment", "/c/of-flag"}
+}
+
+// When a test is due is an amount with its unit, above zero.
+func TestFollowup(t *testing.T) {
+	got := load(t, newPlace(t, "followup_days: 10\nfollowup_distance: 100 mi\nfollowup_hours: 30 h\n").sources())
+	// 1 mi is 1.609344 km exactly (international mile).
+	if got.FollowupDays != 10 || got.FollowupDistance != quantity.Kilometres(160.9344) || got.FollowupHours != quantity.Hours(30) {
+		t.Errorf("%v, %v, %v", got.FollowupDays, got.FollowupDistance, got.FollowupHours)
+	}
+	for _, line := range []string{"followup_days: 0", "followup_days: 1.5", "followup_days: soon", "followup_distance: 200", "followup_distance: -1 km", "followup_hours: 0 h", "followup_hours: 25 km"} {
+		if _, err := Load(newPlace(t, line+"\n").sources()); err == nil {
+			t.Errorf("%s is taken", line)
+		}
+	}
 }
 
 func TestPrecedence(t *testing.T) {

@@ -203,6 +203,34 @@ func (s *Sitting) Answer(ctx context.Context, in checklist.Input) error {
 	return s.store(ctx, out)
 }
 
+// mostMoves is how often somebody else may write to a job in between.
+const mostMoves = 20
+
+// Add adds to a record something that the checklist does not ask for, such as an idle
+// test.
+func (b Bench) Add(ctx context.Context, id uuid.UUID, body record.Body, blobs ...record.Blob) (record.Summary, error) {
+	for range mostMoves {
+		sum, err := b.Store.Get(ctx, id)
+		if err != nil {
+			return sum, err
+		}
+		head := record.Head{Job: id, Seq: sum.Events, Hash: sum.Head}
+		events, _, err := record.Seal(head, b.Now(), body)
+		if err != nil {
+			return sum, err
+		}
+		err = b.Store.Append(context.WithoutCancel(ctx), head, events, blobs...)
+		if errors.Is(err, store.ErrMoved) {
+			continue
+		}
+		if err != nil {
+			return sum, err
+		}
+		return sum.Apply(events[0])
+	}
+	return record.Summary{}, fmt.Errorf("the record of job %s is being written to all the time", id)
+}
+
 // store writes the events of an outcome and then, not before, takes its state.
 func (s *Sitting) store(ctx context.Context, out checklist.Outcome) error {
 	if len(out.Bodies) == 0 {
