@@ -170,6 +170,10 @@ func (s Series) within(windows []window) int {
 // without cuts the stretches out of a series.
 func (s Series) without(windows []window) part {
 	p := part{}
+	whole := len(windows) == 0
+	if whole {
+		p.Series = s // nothing is changed in it
+	}
 	intervals := make([]float64, 0, s.Len())
 	w, before := 0, false // whether the sample before stays
 	for i, t := range s.T {
@@ -194,7 +198,9 @@ func (s Series) without(windows []window) part {
 		} else {
 			p.pieces++
 		}
-		p.Add(t, s.V[i])
+		if !whole {
+			p.Add(t, s.V[i])
+		}
 		before = true
 	}
 	if len(intervals) > 0 {

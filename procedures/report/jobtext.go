@@ -24,6 +24,7 @@ func JobText(w io.Writer, j Job, timeline bool) {
 	}
 	steps(w, j)
 	readings(w, j)
+	tests(w, j)
 	remarks(w, "alarms", j.Alarms)
 	remarks(w, "deviations", j.Deviations)
 	remarks(w, "notes", j.Notes)
@@ -49,6 +50,35 @@ func said(w io.Writer, title string, lines []string) {
 		fmt.Fprintln(w, wrapped(l, "  "))
 	}
 	fmt.Fprintln(w)
+}
+
+// tests lists the idle tests; what they show is for daytank test compare.
+func tests(w io.Writer, j Job) {
+	if len(j.Tests) == 0 {
+		return
+	}
+	fmt.Fprintln(w, "\nidle tests")
+	for _, b := range j.Tests {
+		var said []string
+		for _, r := range b.Readings {
+			said = append(said, fmt.Sprintf("%s %s %s", r.Channel, r.Text, r.Unit))
+		}
+		switch {
+		case b.File != "":
+			said = append(said, fmt.Sprintf("read from %s, %.16s", b.File, b.Source.String()))
+		case !b.Samples.IsZero():
+			said = append(said, "typed minute by minute")
+		case !b.Measurable:
+			said = append(said, "none")
+		}
+		for _, c := range b.Conditions {
+			said = append(said, c.Name+" "+c.Was)
+		}
+		for _, x := range b.Between {
+			said = append(said, "since the tests before: "+x.What)
+		}
+		fmt.Fprintln(w, wrapped(fmt.Sprintf("%s, %s  %s: %s", b.Phase, b.State, b.On, strings.Join(said, "; ")), "  "))
+	}
 }
 
 func remarks(w io.Writer, title string, all []Said) {

@@ -13,50 +13,6 @@ var powers = [...]float64{
 	1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18,
 }
 
-// plain reads a cell that is nothing but a decimal number, at most 15 digits, from
-// the beginning of a line, up to the separator or its end. It gives where it
-// stopped; false: not so plain.
-func plain(line []byte, separator, mark byte) (x float64, end int, ok bool) {
-	i := 0
-	for i < len(line) && line[i] == ' ' {
-		i++
-	}
-	negative := false
-	if i < len(line) && (line[i] == '-' || line[i] == '+') {
-		negative = line[i] == '-'
-		i++
-	}
-	var mantissa uint64
-	digits, behind := i, 0
-	for i < len(line) && line[i]-'0' <= 9 {
-		mantissa = mantissa*10 + uint64(line[i]-'0')
-		i++
-	}
-	digits = i - digits
-	if i < len(line) && line[i] == mark {
-		i++
-		behind = i
-		for i < len(line) && line[i]-'0' <= 9 {
-			mantissa = mantissa*10 + uint64(line[i]-'0')
-			i++
-		}
-		behind = i - behind
-		digits += behind
-	}
-	for i < len(line) && line[i] == ' ' {
-		i++
-	}
-	if digits < 1 || digits > 15 || (i < len(line) && line[i] != separator) {
-		return 0, 0, false
-	}
-	// Both are exact, so the quotient is the nearest there is.
-	x = float64(mantissa) / powers[behind]
-	if negative {
-		x = -x
-	}
-	return x, i, true
-}
-
 // cellEnd gives where the cell that begins a line ends, and its text; quotes are
 // taken off. It gives false where a quote is not closed.
 func cellEnd(line []byte, separator byte) (text []byte, end int, ok bool) {

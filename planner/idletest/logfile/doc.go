@@ -16,6 +16,6 @@
 // unit than the rest end the reading with an [Error] that names the line and a way
 // forward.
 //
-// Memory is bounded whatever the length of the log: beyond 24,000 rows
+// Memory is bounded whatever the length of the log: beyond 16,000 rows
 // neighbouring rows are averaged, and the summary says over how many.
 package logfile

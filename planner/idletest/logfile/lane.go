@@ -151,6 +151,7 @@ func (l *lane) emit() {
 	row := l.row(place)
 	if l.block == 1 {
 		if len(l.t) < mostRows {
+			l.grow()
 			l.t = append(l.t, l.times[place])
 			for i, v := range row {
 				l.v[i] = append(l.v[i], v)
@@ -171,6 +172,18 @@ func (l *lane) emit() {
 		if len(l.t) == mostRows {
 			l.halve()
 		}
+	}
+}
+
+// grow makes room by doubling: what is left behind is then no more than what is kept.
+func (l *lane) grow() {
+	if len(l.t) < cap(l.t) {
+		return
+	}
+	room := min(mostRows, max(1024, 2*cap(l.t))) - len(l.t)
+	l.t = slices.Grow(l.t, room)
+	for i := range l.v {
+		l.v[i] = slices.Grow(l.v[i], room)
 	}
 }
 

@@ -131,6 +131,27 @@ func fahrenheit(plain []byte) []byte {
 	return out.Bytes()
 }
 
+// Pressures become kPa: 1 bar is 100 kPa, 1 psi 6.894757 kPa (NIST SP 811).
+func TestPressures(t *testing.T) {
+	for unit, want := range map[string]float64{"kPa": 4000, "bar": 400000, "MPa": 4000000, "psi": 27579.029} {
+		text := strings.ReplaceAll("time (s),rail pressure (UNIT),corr 1 (mm3)\n0,4000,1\n5,4000,2\n", "UNIT", unit)
+		if unit == "MPa" || unit == "bar" { // what a rail stands
+			text, want = strings.ReplaceAll(text, "4000", "40"), want/100
+		}
+		log, err := read(strings.NewReader(text), Mapping{})
+		if err != nil {
+			t.Errorf("%s: %v", unit, err)
+			continue
+		}
+		if got := log.Samples.RailPressure.V[0]; math.Abs(got-want) > 0.001 {
+			t.Errorf("%s: %g kPa, want %g", unit, got, want)
+		}
+		if text := summaryText(t, log); unit != "kPa" && !strings.Contains(text, `"converted_from":"`+unit) {
+			t.Errorf("nothing said of converting from %s: %s", unit, text)
+		}
+	}
+}
+
 func TestBad(t *testing.T) {
 	for file, c := range map[string]struct {
 		line    int    // of the refusal
@@ -311,6 +332,10 @@ func TestHabits(t *testing.T) {
 		{
 			name: "names of one's own, as the mapping says", log: "zeitpunkt,a,b,c\n0,84,1,-1\n5,85,2,-2\n",
 			m:       Mapping{Columns: map[Role]string{Time: "zeitpunkt", Coolant: "a", "correction.1": "b", "correction.2": "c"}, Unit: "mm3"},
+			coolant: "0=84 5=85", first: "0=1 5=2", second: "0=-1 5=-2",
+		},
+		{
+			name: "the header in line 50", log: strings.Repeat("note of the workshop\n", 49) + head + "0,84,1,-1\n5,85,2,-2\n",
 			coolant: "0=84 5=85", first: "0=1 5=2", second: "0=-1 5=-2",
 		},
 		{

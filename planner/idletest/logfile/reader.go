@@ -88,13 +88,17 @@ func comment(line []byte) ([]byte, bool) {
 
 // target is what becomes of a column's cells.
 type target struct {
-	lane  int  // -1: not taken
-	at    int  // place in a row
-	time  bool // of the lane
-	unit  unit
-	usual usual
-	clock Clock
+	lane    int  // -1: not taken
+	at      int  // place in a row; what is not taken goes to the last, which nobody reads
+	time    bool // of the lane
+	clocked bool // a time that is no plain number
+	unit    unit
+	usual   usual
+	clock   Clock
 }
+
+// anything is the range of what is not judged.
+var anything = usual{math.Inf(-1), math.Inf(1)}
 
 // Read reads the rows by the layout with the mapping on it, and reduces them to the
 // samples of a test. With doubts left it refuses.
@@ -194,7 +198,7 @@ func (p *pass) prepare(m Mapping) error {
 	columns := p.layout.Columns
 	p.targets = make([]target, max(len(columns), p.layout.widest)+1)
 	for i := range p.targets {
-		p.targets[i].lane = -1
+		p.targets[i] = target{lane: -1, unit: unit{"", 1, 0}, usual: anything}
 	}
 	for i, c := range columns { // lanes first: a channel goes by the time to its left, or the first
 		if c.Role == Time {
@@ -211,7 +215,7 @@ func (p *pass) prepare(m Mapping) error {
 		if err != nil {
 			return err
 		}
-		p.targets[l.time] = target{lane: n, at: at, time: true, unit: unit, clock: c.clock}
+		p.targets[l.time] = target{lane: n, at: at, time: true, clocked: c.clock != Decimal, unit: unit, usual: anything, clock: c.clock}
 		p.summary.Columns = append(p.summary.Columns, Taken{Column: c.Number, Name: c.Header, As: Time, Unit: timeUnit(c), Converted: convertedFrom(c.Unit, "s")})
 		at++
 		for i, c := range columns {
@@ -231,6 +235,12 @@ func (p *pass) prepare(m Mapping) error {
 		l.sized()
 		p.clocks, p.lastAt = append(p.clocks, 0), append(p.lastAt, math.Inf(-1))
 	}
+	for i := range p.targets {
+		if p.targets[i].lane < 0 {
+			p.targets[i].at = at
+		}
+	}
+	at++
 	p.full, p.empty = make(chan *batch, 2), make(chan *batch, 3)
 	for range 3 {
 		p.empty <- &batch{rows: make([]float64, at*batchRows), lines: make([]int, batchRows)}
@@ -368,27 +378,22 @@ func (p *pass) holds(lane int) bool {
 // parse reads the cells of a line into the rows. It gives whether the line holds a
 // row at all, and how many cells it has.
 func (p *pass) parse(line []byte, number int, whole bool) (filled bool, count int, err error) {
-	separator, mark := p.layout.separator, p.layout.mark
+	separator := p.layout.separator
 	if len(line) > 0 && !numberBegins(line[0]) && p.aside(line, number) {
 		return false, 0, nil
 	}
 	last := len(p.targets) - 1
 	at := 0
 	for column := 0; ; column++ {
-		t := &p.targets[min(column, last)]
-		if t.clock == Decimal || t.clock == "" {
-			if x, end, ok := plain(line[at:], separator, mark); ok {
-				filled = true
-				if t.lane >= 0 {
-					p.put(t, column, x, number)
-				}
-				if at += end; at >= len(line) {
-					return true, column + 1, nil
-				}
-				at++
-				continue
-			}
+		next, stopped := p.fast(line, column, at, number)
+		if next > column {
+			filled = true
 		}
+		if stopped < 0 {
+			return filled, next, nil
+		}
+		column, at = next, stopped
+		t := &p.targets[min(column, last)]
 		text, end, ok := cellEnd(line[at:], separator)
 		if !ok {
 			if !whole {
@@ -407,6 +412,73 @@ func (p *pass) parse(line []byte, number int, whole bool) (filled bool, count in
 			return filled, column + 1, nil
 		}
 		at++
+	}
+}
+
+// fast reads cells that are nothing but decimal numbers of at most 15 digits, which
+// is nearly all there is in a log, from a column on. It gives the column that it
+// stopped before and where that begins; -1 where the line is read to its end.
+func (p *pass) fast(line []byte, column, at, number int) (next, stopped int) {
+	separator, mark, row, targets := p.layout.separator, p.layout.mark, p.row, p.targets
+	i := at
+	for {
+		t := &targets[min(column, len(targets)-1)]
+		begin := i
+		for i < len(line) && line[i] == ' ' {
+			i++
+		}
+		negative := false
+		if i < len(line) && (line[i] == '-' || line[i] == '+') {
+			negative = line[i] == '-'
+			i++
+		}
+		mantissa, digits, behind := uint64(0), i, 0
+		for i < len(line) {
+			d := line[i] - '0'
+			if d > 9 {
+				break
+			}
+			mantissa = mantissa*10 + uint64(d)
+			i++
+		}
+		digits = i - digits
+		if i < len(line) && line[i] == mark {
+			i++
+			first := i
+			for i < len(line) {
+				d := line[i] - '0'
+				if d > 9 {
+					break
+				}
+				mantissa = mantissa*10 + uint64(d)
+				i++
+			}
+			behind = i - first
+			digits += behind
+		}
+		for i < len(line) && line[i] == ' ' {
+			i++
+		}
+		if digits < 1 || digits > 15 || (i < len(line) && line[i] != separator) || t.clocked {
+			return column, begin
+		}
+		x := float64(mantissa)
+		if behind > 0 {
+			x /= powers[behind] // both are exact, so the quotient is the nearest there is
+		}
+		if negative {
+			x = -x
+		}
+		if x = x*t.unit.factor + t.unit.offset; x >= t.usual.low && x <= t.usual.high {
+			row[t.at] = x
+		} else {
+			p.rejected(column, t.usual.text(t.unit.name), number)
+		}
+		column++
+		if i >= len(line) {
+			return column, -1
+		}
+		i++
 	}
 }
 
@@ -430,7 +502,7 @@ func (p *pass) aside(line []byte, number int) bool {
 // put takes a number.
 func (p *pass) put(t *target, column int, x float64, number int) {
 	x = x*t.unit.factor + t.unit.offset
-	if !t.time && (x < t.usual.low || x > t.usual.high) {
+	if x < t.usual.low || x > t.usual.high {
 		p.rejected(column, t.usual.text(t.unit.name), number)
 		return
 	}
@@ -445,7 +517,7 @@ func (p *pass) cell(t *target, column int, text string, number int) error {
 	if t.lane < 0 {
 		return nil
 	}
-	if t.time && t.clock != Decimal {
+	if t.clocked {
 		return p.clock(t, column, text, number)
 	}
 	if isMissing(text) {
