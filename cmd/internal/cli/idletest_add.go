@@ -94,10 +94,6 @@ func (a *app) begin(ctx context.Context, name string, o addOptions) (*adding, fu
 	if o.before && o.after || o.hot && o.cold {
 		return nil, nil, usage("a test is before or after the clean, and hot or cold")
 	}
-	library, err := a.books()
-	if err != nil {
-		return nil, nil, err
-	}
 	kept, err := a.openStore(ctx)
 	if err != nil {
 		return nil, nil, err
@@ -110,7 +106,7 @@ func (a *app) begin(ctx context.Context, name string, o addOptions) (*adding, fu
 		if t.known, err = recordOf(ctx, kept, t.sum); err != nil {
 			return err
 		}
-		bench, err := a.bench(kept, library, "")
+		bench, err := a.benchOf(kept)
 		if err != nil {
 			return err
 		}

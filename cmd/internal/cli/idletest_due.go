@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"daytank/cmd/internal/sitting"
 	"daytank/planner"
 	"daytank/planner/idletest"
 	"daytank/planner/quantity"
@@ -70,6 +71,10 @@ func (a *app) dueTests(ctx context.Context, asset string, now proof.Use, all, as
 	if err != nil {
 		return err
 	}
+	bench, err := a.benchOf(kept)
+	if err != nil {
+		return err
+	}
 	limits := proof.Limits{Days: s.FollowupDays, Distance: s.FollowupDistance, Hours: s.FollowupHours}
 	latest := map[string]proof.Use{}
 	list := []proof.Due{}
@@ -77,7 +82,7 @@ func (a *app) dueTests(ctx context.Context, asset string, now proof.Use, all, as
 		if sum.Demo {
 			continue
 		}
-		r, was, err := a.recordAndUse(ctx, kept, sum)
+		r, was, err := recordAndUse(ctx, bench, sum)
 		if err != nil {
 			return fmt.Errorf("%s: %w", report.Name(sum), err)
 		}
@@ -128,26 +133,27 @@ func furthest(x, y proof.Use) proof.Use {
 	return x
 }
 
-// recordAndUse reads a job with its tests, and how far the engine had run when it
-// was made.
-func (a *app) recordAndUse(ctx context.Context, kept store.Store, sum record.Summary) (proof.Record, proof.Use, error) {
-	r, err := recordOf(ctx, kept, sum)
-	if err != nil {
-		return r, proof.Use{}, err
-	}
+// benchOf gives a bench that only reads.
+func (a *app) benchOf(kept store.Store) (sitting.Bench, error) {
 	library, err := a.books()
 	if err != nil {
-		return r, proof.Use{}, err
+		return sitting.Bench{}, err
 	}
-	bench, err := a.bench(kept, library, "")
+	return a.bench(kept, library, "")
+}
+
+// recordAndUse reads a job with its tests, and how far the engine had run when it
+// was made.
+func recordAndUse(ctx context.Context, bench sitting.Bench, sum record.Summary) (proof.Record, proof.Use, error) {
+	r, err := recordOf(ctx, bench.Store, sum)
 	if err != nil {
 		return r, proof.Use{}, err
 	}
-	sitting, err := bench.Read(ctx, sum.Job)
+	read, err := bench.Read(ctx, sum.Job)
 	if err != nil {
 		return r, proof.Use{}, err
 	}
-	job := sitting.State().Job()
+	job := read.State().Job()
 	return r, proof.Use{Odometer: job.Odometer, EngineHours: job.EngineHours}, nil
 }
 
@@ -190,9 +196,13 @@ func (a *app) trend(ctx context.Context, asset string, rules idletest.Rules, asJ
 	if err != nil {
 		return err
 	}
+	bench, err := a.benchOf(kept)
+	if err != nil {
+		return err
+	}
 	var all []proof.Aged
 	for _, sum := range jobs {
-		r, was, err := a.recordAndUse(ctx, kept, sum)
+		r, was, err := recordAndUse(ctx, bench, sum)
 		if err != nil {
 			return fmt.Errorf("%s: %w", report.Name(sum), err)
 		}

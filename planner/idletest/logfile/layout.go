@@ -303,6 +303,9 @@ func (l *Layout) takeRoles() error {
 		role := guess(c.Name)
 		if role == "" {
 			role = guess(c.Header) // a name that ends in what is a unit as well
+			if role.Cylinder() > 0 {
+				role = "" // the number is that of the unit
+			}
 		}
 		if role == "" || role != Time && c.texts > 0 && c.texts*2 >= len(c.cells) {
 			continue

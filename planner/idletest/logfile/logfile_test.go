@@ -441,6 +441,7 @@ func TestDoubts(t *testing.T) {
 		{"no time", "tick,coolant,corr 1 mm3\n0,84,1\n5,85,2\n", "no column looks like the time"},
 		{"two times", "time,elapsed,coolant,corr 1 mm3\n0,0,84,1\n5,5,85,2\n", "both look like the time"},
 		{"no corrections", "time,coolant,x\n0,84,1\n5,85,2\n", "no column looks like a correction"},
+		{"more cylinders than there are", "time,corr 17 mm3,corr 18 mm3\n0,1,2\n5,2,3\n", "no column looks like a correction"},
 		{"a cylinder is missing", "time,corr 1 mm3,corr 3 mm3\n0,1,2\n5,2,3\n", "the highest cylinder is 3"},
 		{"no unit", "time,corr 1,corr 2\n0,1,2\n5,2,3\n", "the corrections have no unit"},
 		{"two coolants", "time,coolant A,coolant B,corr 1 mm3\n0,84,84,2\n5,85,84,3\n", "both look like coolant"},
