@@ -365,8 +365,12 @@ func TestTypedTextIsShownPlain(t *testing.T) {
 func TestAnswersAreQuick(t *testing.T) {
 	took := answers(t, 60)
 	slices.Sort(took)
-	if median := took[len(took)/2]; median > 50*time.Millisecond {
-		t.Errorf("median %v", median)
+	limit := 50 * time.Millisecond
+	if raceDetector { // several times slower, whatever the code does
+		limit *= 5
+	}
+	if median := took[len(took)/2]; median > limit {
+		t.Errorf("median %v, at most %v", median, limit)
 	}
 }
 
