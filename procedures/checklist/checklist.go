@@ -106,6 +106,8 @@ type Run struct {
 	WarmMK     int64   `json:"warm_mk"`
 	HotMK      int64   `json:"hot_mk"`
 	Marks      []Mark  `json:"marks"` // expected levels
+
+	ExpansionPPM int64 `json:"expansion_ppm,omitempty"` // of the fluid, per K, in millionths of its volume at 15 °C
 }
 
 // Stage is one stage of the run.
@@ -113,6 +115,8 @@ type Stage struct {
 	What     string `json:"what"` // idle, 1500 rpm, soak
 	Soak     bool   `json:"soak,omitempty"`
 	LengthMS int64  `json:"length_ms"`
+
+	DrawnHighULMin int64 `json:"drawn_high_ul_min,omitempty"` // the most that leaves the container, in µL a minute at 15 °C
 }
 
 // Mark is what the level should read at a time of the run.

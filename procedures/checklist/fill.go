@@ -2,6 +2,7 @@ package checklist
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"daytank/planner"
@@ -166,12 +167,21 @@ func runOf(c Context) Run {
 		StopUL: microlitres(p.RunDry.StopLevel),
 		WarmMK: millikelvin(p.Heat.Warm), HotMK: millikelvin(p.Heat.Hot),
 	}
+	cool, warm := quantity.Celsius(15), quantity.Celsius(45)
+	r.ExpansionPPM = int64(math.Round((float64(c.Job.Fluid.Density(cool)/c.Job.Fluid.Density(warm)) - 1) / 30 * 1e6))
 	if e := p.RunDry.Earliest; e != nil {
 		ms := milliseconds(*e)
 		r.EarliestMS = &ms
 	}
 	for _, s := range p.Stages {
-		r.Stages = append(r.Stages, Stage{What: stageWord(c.Printer, c.Job, s), Soak: s.Soak, LengthMS: milliseconds(s.For)})
+		drawn := s.Rate.High
+		if c.Job.Rig.ToWaste {
+			drawn += s.Return.High
+		}
+		r.Stages = append(r.Stages, Stage{
+			What: stageWord(c.Printer, c.Job, s), Soak: s.Soak, LengthMS: milliseconds(s.For),
+			DrawnHighULMin: microlitres(drawn.Over(quantity.Minutes(1))),
+		})
 	}
 	for _, l := range p.Levels {
 		r.Marks = append(r.Marks, Mark{

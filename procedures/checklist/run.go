@@ -37,6 +37,7 @@ type RunAsk struct {
 	StopInMS  *int64 // to the earliest time of the stop level
 	DueInMS   int64  // to the next reading; 0 or below: due
 	Reason    string // why to switch off
+	Called    string // what was called out since the last reading and does not switch off
 	StopUL    int64
 	WakeMS    int64 // look again after this, at the latest
 }
@@ -48,12 +49,17 @@ type engineRun struct {
 	running  bool // between start and end, soaks included
 	stage    int  // index of the stage under way
 	stageMS  int64
+	starts   []int64 // when the stages began
 	readings []record.Reading
 	seqs     []int64 // places of the readings in the record
 	lastMS   int64   // when the last reading was taken, by the run
 	resumed  bool    // a reading is due at once
 	off      string
 	ended    bool
+
+	bubblesMS *int64 // since when bubbles are seen
+	overdue   bool   // that the next reading is overdue was called out
+	called    string // alarm since the last reading that does not switch off
 }
 
 func (r *engineRun) apply(at record.Stamp, seq int64, body record.Body) {
@@ -64,29 +70,37 @@ func (r *engineRun) apply(at record.Stamp, seq int64, body record.Body) {
 			r.baseline = true
 			return
 		}
-		r.lastMS, r.resumed = r.elapsed(at), false
+		r.lastMS, r.resumed, r.overdue, r.called = r.elapsed(at), false, false, ""
+	case record.Observation:
+		r.observe(at, b)
 	case record.RunStarted:
-		r.started, r.running, r.stage, r.stageMS = at, true, 0, 0
+		r.started, r.running, r.stage, r.stageMS, r.starts = at, true, 0, 0, nil
 	case record.Stage:
 		r.stage, r.stageMS = int(b.Stage)-1, r.elapsed(at)
+		r.starts = append(r.starts, r.stageMS)
 	case record.Alarm:
 		if switchesOff(b.Name) {
 			r.off = b.Message
+		} else {
+			r.called = b.Message
 		}
+		r.overdue = r.overdue || b.Name == alarmOverdue
 	case record.RunEnded:
 		r.running, r.ended = false, true
 	}
 }
 
-// Names of the alarms of the run.
-const (
-	alarmStopLevel = "stop level"
-	alarmHot       = "hot"
-	alarmWarm      = "warm"
-	alarmStopTime  = "stop time"
-)
-
-func switchesOff(alarm string) bool { return alarm != alarmWarm }
+func (r *engineRun) observe(at record.Stamp, b record.Observation) {
+	switch b.What {
+	case seen[0].what:
+		if r.bubblesMS == nil {
+			ms := r.elapsed(at)
+			r.bubblesMS = &ms
+		}
+	case seen[1].what:
+		r.bubblesMS = nil
+	}
+}
 
 func (r engineRun) elapsed(at record.Stamp) int64 { return elapsedMS(r.started, at) }
 
@@ -158,7 +172,7 @@ func (r engineRun) ask(list Checklist, at record.Stamp) RunAsk {
 	}
 	stage := plan.Stages[r.stage]
 	a.Stage, a.What, a.StageOfMS = r.stage+1, stage.What, stage.LengthMS
-	a.ElapsedMS = r.elapsed(at)
+	a.ElapsedMS, a.Called = r.elapsed(at), r.called
 	a.StageMS = a.ElapsedMS - r.stageMS
 	a.EndsInMS = stage.LengthMS - a.StageMS
 	for _, later := range plan.Stages[r.stage+1:] {
@@ -184,6 +198,9 @@ func (r engineRun) ask(list Checklist, at record.Stamp) RunAsk {
 		a.WakeMS = min(stageLeft, a.DueInMS)
 		if a.DueInMS <= 0 {
 			a.WakeMS = min(stageLeft, 30*second)
+		}
+		if r.bubblesMS != nil {
+			a.WakeMS = min(a.WakeMS, max(second, *r.bubblesMS+bubblesMS-a.ElapsedMS))
 		}
 	}
 	return a

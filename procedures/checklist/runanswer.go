@@ -70,6 +70,9 @@ func (t *turn) reading(a Ask, text string) error {
 	if text == "" {
 		return safetyRefusal("level and temperature, such as  1320 28")
 	}
+	if t.observed(a, text) {
+		return nil
+	}
 	r, err := ParseReading(text)
 	if err != nil {
 		return err
@@ -82,6 +85,7 @@ func (t *turn) reading(a Ask, text string) error {
 
 // alarms calls out what a reading says.
 func (t *turn) alarms(a Ask, r record.Reading) {
+	t.differences(a)
 	plan := t.planned.List.Run
 	if *r.LevelUL <= plan.StopUL {
 		t.do(record.Alarm{Step: a.Step.ID, Name: alarmStopLevel, Message: fmt.Sprintf("the stop level of %d mL is reached", plan.StopUL/1000)})
@@ -129,7 +133,7 @@ func (s State) Look(at record.Stamp) Outcome {
 	if s.seq > 1 && !s.review {
 		t.lapse("")
 		t.compareClocks()
-		t.overtime()
+		t.byTheClock()
 	}
 	t.settle()
 	return t.outcome()
@@ -191,20 +195,6 @@ func (t *turn) restedMS() int64 {
 func (t *turn) setAside() {
 	if step, ok := t.active(); ok && t.steps[step.ID].status == Now && !t.run.running {
 		t.do(record.StepReopened{Step: step.ID, Reason: "waits for earlier steps"})
-	}
-}
-
-// overtime calls the stop level by the clock, where no reading has said so.
-func (t *turn) overtime() {
-	if !t.run.running || t.run.off != "" {
-		return
-	}
-	earliest := t.planned.List.Run.EarliestMS
-	if earliest == nil || t.run.elapsed(t.at) < *earliest {
-		return
-	}
-	if step, ok := t.active(); ok {
-		t.do(record.Alarm{Step: step.ID, Name: alarmStopTime, Message: "by the clock the stop level may be reached"})
 	}
 }
 

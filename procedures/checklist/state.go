@@ -89,7 +89,7 @@ func (s State) clone() State {
 	s.acknowledged = maps.Clone(s.acknowledged)
 	s.mended = maps.Clone(s.mended)
 	s.logged = maps.Clone(s.logged)
-	s.run.readings, s.run.seqs = slices.Clone(s.run.readings), slices.Clone(s.run.seqs)
+	s.run.readings, s.run.seqs, s.run.starts = slices.Clone(s.run.readings), slices.Clone(s.run.seqs), slices.Clone(s.run.starts)
 	return s
 }
 

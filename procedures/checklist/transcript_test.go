@@ -161,7 +161,7 @@ func (b *bench) start(name string, set []string) {
 	b.wall = time.Date(2026, 3, 14, 9, 0, 0, 0, time.UTC)
 	b.by, b.id = name, uuid.NewSHA1(uuid.NameSpaceOID, []byte("van"))
 	b.process = uuid.NewSHA1(uuid.NameSpaceOID, []byte("process"))
-	b.head = record.Genesis(b.id)
+	b.head, b.events = record.Genesis(b.id), nil
 	b.seal([]record.Body{b.planned.Created(1, "test", false)}, b.stamp())
 	b.replayed()
 	b.look()
@@ -225,6 +225,8 @@ func detail(body record.Body) string {
 	switch x := body.(type) {
 	case record.StepStarted:
 		return " " + x.Step
+	case record.Observation:
+		return " " + x.What
 	case record.StepDone:
 		return " " + x.Step
 	case record.StepSkipped:

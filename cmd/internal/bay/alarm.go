@@ -83,13 +83,18 @@ func (s *Screen) callsOfRun(r checklist.RunAsk) alarm {
 		return alarm{about: fmt.Sprintf("stage %d", r.Stage), text: order(r)}
 	case r.Part != checklist.RunReading || r.What == "soak":
 		return alarm{}
-	case r.DueInMS <= 0:
+	case s.kept.lastAlarm.Name == "soak":
+		return alarm{about: fmt.Sprintf("soak %d", s.kept.alarms), word: mildWords["soak"], text: s.kept.lastAlarm.Message}
+	case r.DueInMS <= 0 && s.kept.lastAlarm.Name != "overdue":
 		return alarm{about: fmt.Sprintf("read %d", len(s.kept.readings)), word: "READ", text: "reading due NOW: level, temperature"}
-	case s.kept.lastAlarm.Name == "warm":
-		return alarm{about: fmt.Sprintf("warm %d", s.kept.alarms), word: "WARM", text: s.kept.lastAlarm.Message}
+	case mildWords[s.kept.lastAlarm.Name] != "":
+		return alarm{about: fmt.Sprintf("%s %d", s.kept.lastAlarm.Name, s.kept.alarms), word: mildWords[s.kept.lastAlarm.Name], text: s.kept.lastAlarm.Message}
 	}
 	return alarm{}
 }
+
+// mildWords are what stands large for an alarm that does not switch off.
+var mildWords = map[string]string{"warm": "WARM", "soak": "LEAK?", "overdue": "READ"}
 
 // order says what is to be done at a change of stage.
 func order(r checklist.RunAsk) string {

@@ -1,8 +1,11 @@
 package bay
 
 import (
+	"strings"
+
 	"daytank/cmd/internal/prompt"
 	"daytank/procedures"
+	"daytank/procedures/checklist"
 	"daytank/procedures/report"
 	"daytank/safety"
 )
@@ -127,6 +130,9 @@ func (s *Screen) help() []line {
 	}
 	for _, k := range keysHelp {
 		t.hang(" ", padded(k.key, 12), k.does)
+	}
+	if s.ask.Kind == checklist.AskRun {
+		t.add(" ", "", "What is seen and heard can be typed in place of a reading: "+strings.Join(checklist.SeenWords(), ", ")+".", plain)
 	}
 	if s.wordy() {
 		t.add(" ", "", "Where an answer is in words, a letter wants Enter behind it.", plain)

@@ -139,6 +139,7 @@ func (w *walker) run(r checklist.RunAsk) {
 		return
 	case checklist.RunStart:
 		fmt.Fprintf(out, "\n  DO: start the engine on the fluid: first %s.\n", r.Next)
+		w.say("", "What is seen and heard can be typed in place of a reading: "+strings.Join(checklist.SeenWords(), ", ")+".", "    ")
 		return
 	case checklist.RunOff:
 		fmt.Fprintf(out, "\n  STOP: KEY OFF: %s.\a\n", r.Reason)
@@ -150,6 +151,9 @@ func (w *walker) run(r checklist.RunAsk) {
 	line := fmt.Sprintf("    run %s   stage %d of %d, %s, %s of %s   planned end in %s",
 		checklist.Clock(r.ElapsedMS), r.Stage, r.Stages, r.What, checklist.Clock(r.StageMS), checklist.Clock(r.StageOfMS), checklist.Clock(r.EndsInMS))
 	fmt.Fprintln(out, line)
+	if r.Called != "" {
+		w.say("CALLED OUT: ", r.Called, "    ")
+	}
 	stop := fmt.Sprintf("    stop level %d mL", r.StopUL/1000)
 	if r.StopInMS != nil {
 		stop += fmt.Sprintf(", in %s at the earliest", checklist.Clock(*r.StopInMS))
