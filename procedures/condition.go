@@ -25,6 +25,8 @@ var Facts = map[string][]string{
 	"container_above": yesOrNo,
 	"metal_needed":    yesOrNo,
 	"dose":            yesOrNo,
+	"tank_pump":       yesOrNo,
+	"mechanical":      yesOrNo,
 }
 
 var yesOrNo = []string{"yes", "no"}

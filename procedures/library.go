@@ -22,6 +22,7 @@ type Library struct {
 	engines    *engine.Library
 	steps      map[string]Step // shared ones
 	phaseOf    map[string]string
+	branches   map[string]Branch // shared ones
 	procedures map[string]Procedure
 }
 
@@ -30,9 +31,12 @@ var shipped = sync.OnceValues(func() (*Library, error) {
 	if err != nil {
 		return nil, err
 	}
-	l := &Library{engines: engines, steps: map[string]Step{}, phaseOf: map[string]string{}, procedures: map[string]Procedure{}}
+	l := &Library{engines: engines, steps: map[string]Step{}, phaseOf: map[string]string{}, branches: map[string]Branch{}, procedures: map[string]Procedure{}}
 	// Shared steps first: procedures take them.
 	if err := strict.EachFile(data, "library/steps/*.yaml", l.addSteps); err != nil {
+		return nil, err
+	}
+	if err := strict.EachFile(data, "library/branches/*.yaml", l.addBranches); err != nil {
 		return nil, err
 	}
 	if err := strict.EachFile(data, "library/*.yaml", l.addShipped); err != nil {
@@ -131,6 +135,26 @@ func (l *Library) addSteps(file string, text []byte) error {
 	return doc.Err()
 }
 
+// addBranches reads a file of shared branches.
+func (l *Library) addBranches(file string, text []byte) error {
+	doc, err := strict.Parse(file, text)
+	if err != nil {
+		return err
+	}
+	r := &reader{library: l, places: map[string]strict.Value{}}
+	m := doc.Root().Map()
+	m.Required("branches").Integer(1, 1)
+	for _, item := range m.Required("list").List() {
+		b := r.readBranch(item)
+		if _, twice := l.branches[b.ID]; twice {
+			item.Problem("branch %q is there twice", b.ID)
+		}
+		l.branches[b.ID] = b
+	}
+	m.Close()
+	return doc.Err()
+}
+
 // Read reads a procedure file strictly and holds it against what safety
 // demands. The error is [strict.Problems].
 func (l *Library) Read(file string, text []byte) (Procedure, error) {
@@ -160,7 +184,7 @@ func (l *Library) Read(file string, text []byte) (Procedure, error) {
 		p.Phases = append(p.Phases, r.readPhase(v.Map()))
 	}
 	for _, v := range m.Optional("branches").List() {
-		p.Branches = append(p.Branches, r.readBranch(v.Map()))
+		p.Branches = append(p.Branches, r.readBranch(v))
 	}
 	m.Close()
 	r.lint(p, layouts)
@@ -180,7 +204,22 @@ func (r *reader) readPhase(m *strict.Mapping) Phase {
 	return p
 }
 
-func (r *reader) readBranch(m *strict.Mapping) Branch {
+func (r *reader) readBranch(v strict.Value) Branch {
+	m := v.Map()
+	if same := m.Optional("same_as"); same.Present() {
+		shared, known := r.library.branches[same.Text()]
+		if !known {
+			same.Problem("there is no shared branch %q", same.Text())
+		}
+		m.Close()
+		for _, s := range shared.Steps {
+			if _, twice := r.places[s.ID]; twice {
+				v.Problem("step %q is there twice", s.ID)
+			}
+			r.places[s.ID] = v
+		}
+		return shared
+	}
 	b := Branch{ID: readID(m.Required("id")), Title: readText(m.Required("title"), longestSay), Limit: m.Required("limit").Integer(1, 9)}
 	b.Steps = r.readSteps(m.Required("steps"))
 	m.Close()
@@ -284,7 +323,7 @@ func (r *reader) lintStep(s Step, branches map[string]bool) {
 func (p Procedure) controlled(l engine.Layout) []safety.Controlled {
 	var all []safety.Controlled
 	for _, s := range p.Steps() {
-		if !s.mayApply(l.ID) {
+		if !s.mayApply(l) {
 			continue
 		}
 		c := safety.Controlled{Step: s.ID, Control: s.Control, Hazard: s.Hazard, Confirms: s.Kind == Confirm, Hold: s.Hold != nil}
@@ -297,11 +336,19 @@ func (p Procedure) controlled(l engine.Layout) []safety.Controlled {
 }
 
 // mayApply tells whether the step's condition leaves the layout in.
-func (s Step) mayApply(layout string) bool {
+func (s Step) mayApply(l engine.Layout) bool {
+	of := map[string]string{"layout": l.ID, "tank_pump": yesNo(l.HasTankPump()), "mechanical": yesNo(l.Mechanical)}
 	for _, c := range s.Applies {
-		if c.Fact == "layout" && !slices.Contains(c.Values, layout) {
+		if value, fixed := of[c.Fact]; fixed && !slices.Contains(c.Values, value) {
 			return false
 		}
 	}
 	return true
+}
+
+func yesNo(x bool) string {
+	if x {
+		return "yes"
+	}
+	return "no"
 }

@@ -34,10 +34,10 @@ func Controls(l engine.Layout) []Control {
 		{ID: "parts-counted", Why: "a cap left in a line stops the engine on the road", Hold: true},
 		{ID: "leak-check", Why: "a leak over a hot engine burns"},
 	}
-	if l.NeedsFeedPressure {
-		all = append(all, Control{ID: "pump-dead", Why: "a live tank pump empties the tank through the open line"})
+	if l.HasTankPump() {
+		return append(all, Control{ID: "pump-dead", Why: "a live tank pump empties the tank through the open line"})
 	}
-	return all
+	return append(all, Control{ID: "tank-shut", Why: "a tank that stands higher, or a pump that nobody thought of, empties itself through the open line"})
 }
 
 // Controlled is a step of a procedure as far as safety has a say in it.

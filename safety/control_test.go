@@ -62,8 +62,9 @@ func TestControls(t *testing.T) {
 		t.Errorf("hold points (-want +got):\n%s", diff)
 	}
 	all, _ = names(drawing)
-	if slices.Contains(all, "pump-dead") || len(all) != len(want)-1 {
-		t.Errorf("without a tank pump: %v, want all but pump-dead", all)
+	want[len(want)-1] = "tank-shut"
+	if diff := cmp.Diff(want, all); diff != "" {
+		t.Errorf("without a tank pump (-want +got):\n%s", diff)
 	}
 	if len(want) > MostConfirmations {
 		t.Errorf("%d controls do not fit into %d confirmations", len(want), MostConfirmations)

@@ -35,6 +35,7 @@ type Layout struct {
 	Primer               Primer
 	Crank                Crank
 	NeedsFeedPressure    bool // whether an in-tank pump feeds the high-pressure pump
+	TankPump             bool // whether there is an electric pump in the tank
 	Mechanical           bool // whether the key alone may not stop it
 	Source               string
 	Own                  bool // the user's, not shipped
@@ -83,6 +84,7 @@ func ReadLayout(file string, data []byte) (Layout, error) {
 		ReturnRestrictable:   m.Required("return_restrictable").Bool(),
 		Injectors:            m.Required("injectors").OneOf("solenoid", "mechanical"),
 		NeedsFeedPressure:    m.Optional("needs_feed_pressure").Bool(),
+		TankPump:             m.Optional("tank_pump").Bool(),
 		Mechanical:           m.Optional("mechanical").Bool(),
 		Primer:               readPrimer(m.Required("primer").Map()),
 		Crank:                readCrank(m.Required("crank").Map()),
@@ -135,3 +137,6 @@ func readBand[T ~float64](v strict.Value, parse func(string) (T, error), most T)
 // Words gives the keys of the texts a layout may have, in the order of the
 // work.
 func Words() []string { return append([]string(nil), words...) }
+
+// HasTankPump tells whether a pump in the tank must be dead while a line is open.
+func (l Layout) HasTankPump() bool { return l.TankPump || l.NeedsFeedPressure }

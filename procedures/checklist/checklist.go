@@ -107,6 +107,7 @@ type Run struct {
 	HotMK      int64   `json:"hot_mk"`
 	Marks      []Mark  `json:"marks"` // expected levels
 
+	ChargeUL     int64 `json:"charge_ul,omitempty"`     // poured in, by the plan
 	ExpansionPPM int64 `json:"expansion_ppm,omitempty"` // of the fluid, per K, in millionths of its volume at 15 °C
 }
 

@@ -27,6 +27,8 @@ func factsOf(j planner.Job, p planner.Plan) map[string]string {
 		"flush":           yesNo(p.Fluid.Flush > 0),
 		"container_above": yesNo(j.Rig.Lift < 0),
 		"metal_needed":    yesNo(p.Heat.Peak.High > p.Heat.Warm),
+		"tank_pump":       yesNo(j.Engine.Layout.HasTankPump()),
+		"mechanical":      yesNo(j.Engine.Layout.Mechanical),
 		"dose":            yesNo(j.TankDose != nil),
 	}
 }
@@ -164,7 +166,7 @@ func stageWord(show quantity.Printer, j planner.Job, s planner.PlannedStage) str
 func runOf(c Context) Run {
 	p := c.Plan
 	r := Run{
-		StopUL: microlitres(p.RunDry.StopLevel),
+		StopUL: microlitres(p.RunDry.StopLevel), ChargeUL: microlitres(p.Fluid.Charge),
 		WarmMK: millikelvin(p.Heat.Warm), HotMK: millikelvin(p.Heat.Hot),
 	}
 	cool, warm := quantity.Celsius(15), quantity.Celsius(45)

@@ -30,7 +30,7 @@ func walked() odd {
 // writeVanRecord walks the demo van and writes its record.
 func writeVanRecord(t *testing.T) {
 	w, clock := newJobOf(t, vanFile)
-	w.talk = &oddActor{actor{walker: w, clock: clock}, walked()}
+	w.talk = &oddActor{actor: actor{walker: w, clock: clock}, odd: walked()}
 	if err := w.walk(t.Context()); err != nil {
 		t.Fatal(err)
 	}

@@ -105,7 +105,7 @@ func value(step checklist.Step, list checklist.Checklist) string {
 	v := step.Value
 	switch {
 	case step.Sets == "rig.charge":
-		return "1800"
+		return fmt.Sprintf("%.0f", float64(list.Run.ChargeUL)/1000)
 	case step.Sets == "site.ambient":
 		return "18"
 	case step.Sets == "condition.worst_correction":
@@ -142,8 +142,8 @@ var corrections = map[string][]string{"cold": {"2.9", "-1.7", "0.6", "-1.8"}, "h
 
 func field(name, state string) string {
 	var cylinder int
-	if _, err := fmt.Sscanf(name, "correction %d", &cylinder); err == nil && cylinder <= len(corrections[state]) {
-		return corrections[state][cylinder-1]
+	if _, err := fmt.Sscanf(name, "correction %d", &cylinder); err == nil && cylinder > 0 {
+		return corrections[state][(cylinder-1)%len(corrections[state])]
 	}
 	if name == "coolant" {
 		if state == "cold" {
