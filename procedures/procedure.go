@@ -83,6 +83,7 @@ type Step struct {
 	Hold    *Hold
 	Sets    string // path of the job that the answer changes
 	Photo   string // optional | wanted
+	Rings   bool   // the alarm is tried here
 	Source  string
 	Value   *ValueSpec
 	Options []Option

@@ -93,6 +93,9 @@ func readStep(m *strict.Mapping) Step {
 		Photo:   m.Optional("photo").OneOf("optional", "wanted"),
 		Source:  m.Required("source").Text(),
 	}
+	if v := m.Optional("rings"); v.Present() {
+		s.Rings = v.Bool()
+	}
 	if v := m.Optional("applies"); v.Present() {
 		s.Applies = strict.Read(v, ParseCondition)
 	}

@@ -89,6 +89,7 @@ type Step struct {
 	Hold     *procedures.Hold      `json:"hold,omitempty"`
 	Sets     string                `json:"sets,omitempty"`
 	Photo    string                `json:"photo,omitempty"`
+	Rings    bool                  `json:"rings,omitempty"` // the alarm is tried here
 	Source   string                `json:"source"`
 	Value    *procedures.ValueSpec `json:"value,omitempty"`
 	Options  []procedures.Option   `json:"options,omitempty"`
@@ -209,7 +210,7 @@ func fillStep(s procedures.Step, phase string, facts, values map[string]string, 
 		ID: s.ID, Phase: phase, Kind: s.Kind, Needed: s.Applies.Holds(facts),
 		Say: fill(s.Say), Why: fill(s.Why), How: fill(s.How),
 		Hazard: s.Hazard, Control: s.Control, Until: s.Until, TakesMS: milliseconds(s.Takes), Group: s.Group,
-		Sets: s.Sets, Photo: s.Photo, Source: s.Source, Value: s.Value, Test: s.Test,
+		Sets: s.Sets, Photo: s.Photo, Rings: s.Rings, Source: s.Source, Value: s.Value, Test: s.Test,
 	}
 	if s.Demand != nil {
 		step.Demand = fillDemand(*s.Demand, fill, c.Plan)

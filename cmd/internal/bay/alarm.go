@@ -68,6 +68,9 @@ func (s *Screen) calls() alarm {
 	case checklist.AskRun:
 		return s.callsOfRun(s.ask.Run)
 	}
+	if s.ask.Step.Rings {
+		return alarm{about: "try " + s.ask.Step.ID, text: "It rings as it will when something is wrong."}
+	}
 	return alarm{}
 }
 
@@ -81,10 +84,10 @@ func (s *Screen) callsOfRun(r checklist.RunAsk) alarm {
 		return alarm{about: "off " + r.Reason, word: word, text: r.Reason, grave: true}
 	case r.Part == checklist.RunStage:
 		return alarm{about: fmt.Sprintf("stage %d", r.Stage), text: order(r)}
+	case r.Part == checklist.RunReading && s.kept.lastAlarm.Name == "soak":
+		return alarm{about: fmt.Sprintf("soak %d", s.kept.alarms), word: mildWords["soak"], text: s.kept.lastAlarm.Message}
 	case r.Part != checklist.RunReading || r.What == "soak":
 		return alarm{}
-	case s.kept.lastAlarm.Name == "soak":
-		return alarm{about: fmt.Sprintf("soak %d", s.kept.alarms), word: mildWords["soak"], text: s.kept.lastAlarm.Message}
 	case r.DueInMS <= 0 && s.kept.lastAlarm.Name != "overdue":
 		return alarm{about: fmt.Sprintf("read %d", len(s.kept.readings)), word: "READ", text: "reading due NOW: level, temperature"}
 	case mildWords[s.kept.lastAlarm.Name] != "":

@@ -82,7 +82,7 @@ func (a *app) walkOn(ctx context.Context, kept store.Store, library *procedures.
 	if err != nil {
 		return err
 	}
-	w := walker{app: a, talk: talk, store: kept, library: library, whys: s.Whys, operator: result.Operator, told: map[string]bool{}}
+	w := walker{app: a, talk: talk, store: kept, library: library, whys: s.Whys, operator: result.Operator, told: map[string]bool{}, rings: ringer(ctx, s.AlarmCommand)}
 	if err := w.resume(ctx, sum); err != nil {
 		return err
 	}

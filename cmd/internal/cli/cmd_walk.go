@@ -74,7 +74,7 @@ func (a *app) walk(ctx context.Context, name string, set []string) error {
 		return err
 	}
 	defer kept.Close()
-	w := walker{app: a, store: kept, library: library, whys: s.Whys, operator: cmp.Or(a.flags.operator, s.Operator), told: map[string]bool{}}
+	w := walker{app: a, store: kept, library: library, whys: s.Whys, operator: cmp.Or(a.flags.operator, s.Operator), told: map[string]bool{}, rings: ringer(ctx, s.AlarmCommand)}
 	w.seat()
 	if err := w.open(ctx, name, set); err != nil {
 		return err
@@ -105,6 +105,7 @@ type walker struct {
 	asked    checklist.Ask // last
 	told     map[string]bool
 	shown    string // what of the question stands on the screen already
+	rings    func() // beside the bell; nil: the bell alone
 }
 
 // seat begins the conversation with the person at the terminal.

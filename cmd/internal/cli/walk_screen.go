@@ -30,6 +30,7 @@ func (w *walker) walkOnScreen(ctx context.Context) error {
 		Now: w.app.env.Now, Sleep: w.app.env.Sleep,
 		Stopped: func() string { return leftBy(ctx) },
 		PIN:     holders{w.app},
+		Alarm:   w.rings,
 		Photo: func(path string) (string, []byte, error) {
 			p, err := w.app.takePhoto(path)
 			return p.File, p.Data, err

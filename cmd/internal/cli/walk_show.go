@@ -60,6 +60,9 @@ func (w *walker) step(ask checklist.Ask) {
 	if w.whys {
 		w.say("why: ", s.Why, "    ")
 	}
+	if s.Rings {
+		fmt.Fprintln(out, "    It rings as it will when something is wrong."+w.call())
+	}
 	if was := w.sitting.State().AnswerOf(s.ID); was != "" {
 		w.say("answered before: ", prompt.Plain(was), "    ")
 	}
@@ -128,7 +131,7 @@ func (w *walker) wait(ask checklist.Ask) {
 		fmt.Fprintf(w.app.env.Stdout, "    %s left\n", checklist.Clock(ask.LeftMS))
 		return
 	}
-	fmt.Fprintln(w.app.env.Stdout, "    The time is over.\a")
+	fmt.Fprintln(w.app.env.Stdout, "    The time is over."+w.call())
 }
 
 // run writes the countdown line, and what to do where something is to be done.
@@ -142,17 +145,17 @@ func (w *walker) run(r checklist.RunAsk) {
 		w.say("", "What is seen and heard can be typed in place of a reading: "+strings.Join(checklist.SeenWords(), ", ")+".", "    ")
 		return
 	case checklist.RunOff:
-		fmt.Fprintf(out, "\n  STOP: KEY OFF: %s.\a\n", r.Reason)
+		fmt.Fprintf(out, "\n  STOP: KEY OFF: %s.%s\n", r.Reason, w.call())
 		return
 	case checklist.RunStage:
-		fmt.Fprintf(out, "\n  DO: %s\a\n", stageOrder(r))
+		fmt.Fprintf(out, "\n  DO: %s%s\n", stageOrder(r), w.call())
 		return
 	}
 	line := fmt.Sprintf("    run %s   stage %d of %d, %s, %s of %s   planned end in %s",
 		checklist.Clock(r.ElapsedMS), r.Stage, r.Stages, r.What, checklist.Clock(r.StageMS), checklist.Clock(r.StageOfMS), checklist.Clock(r.EndsInMS))
 	fmt.Fprintln(out, line)
 	if r.Called != "" {
-		w.say("CALLED OUT: ", r.Called, "    ")
+		w.say("CALLED OUT: ", r.Called+w.call(), "    ")
 	}
 	stop := fmt.Sprintf("    stop level %d mL", r.StopUL/1000)
 	if r.StopInMS != nil {
@@ -162,7 +165,7 @@ func (w *walker) run(r checklist.RunAsk) {
 	case r.What == "soak":
 		stop += "; engine off, soaking"
 	case r.DueInMS <= 0:
-		stop += "   READING DUE: level and temperature\a"
+		stop += "   READING DUE: level and temperature" + w.call()
 	default:
 		stop += "   next reading in " + checklist.Clock(r.DueInMS)
 	}
