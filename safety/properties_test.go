@@ -113,7 +113,7 @@ func dangers(j planner.Job, p planner.Plan) map[string]bool {
 		"stop-device":    mechanical && e.StopDevice == "unproved",
 		"returns":        e.ExtraReturns == "open",
 		"run-speed":      fastest > 2500+1e-6,
-		"flash-point":    j.Fluid.FlashPoint.Celsius() < 38,
+		"flash-point":    j.Fluid.FlashPoint.Celsius() < 38 || j.Fluid.Has("H224", "H225"),
 		"ventilation":    j.Site.Place == "indoors",
 		"person":         atRisk && j.Fluid.Has("H340", "H350", "H351", "H360", "H361", "H362"),
 		"wrong-remedy":   c.FuelSample == "water" || c.Leaks == "leaking",

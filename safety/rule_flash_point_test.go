@@ -17,6 +17,11 @@ func TestFlashPoint(t *testing.T) {
 		{"just below it, and never shown as if on it", []string{flashAt(55 - hair)}, light("54 °C")},
 		{"ASTM D975 No. 1-D, on the limit", []string{flashAt(38)}, light("38 °C")},
 		{"just below it", []string{flashAt(38 - hair)}, tooLight("37 °C")},
+		{
+			"an extremely flammable liquid cannot have a flash point above 23 °C (UN GHS chapter 2.6)",
+			[]string{"fluid.hazards=[H224]"},
+			[]found{{"stop", "H224 on the data sheet means a flash point below 23 °C, and the job says 67 °C: one of them is wrong", nil}},
+		},
 		{"petrol", []string{"fluid.flash_point=-40 °C"}, tooLight("-40 °C")},
 	})
 }

@@ -24,8 +24,12 @@ const (
 // accepted, and the state is that of a replay. The bench holds all that after each
 // input.
 func TestRandomWalk(t *testing.T) {
-	for seed := range uint64(randomWalks) {
-		b := &bench{t: t}
+	walks := uint64(randomWalks)
+	if raceDetector {
+		walks /= 6
+	}
+	for seed := range walks {
+		b := &bench{t: t, sparse: 8}
 		chance := rand.New(rand.NewPCG(seed, 11))
 		var set []string
 		if chance.IntN(3) == 0 {

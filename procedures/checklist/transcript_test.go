@@ -74,6 +74,8 @@ type bench struct {
 	mono    time.Duration
 	process uuid.UUID
 	by      string
+	sparse  int // hold the state against a replay after every so many outcomes only; 0: all
+	kept    int
 }
 
 // play runs the lines of a transcript and gives it as it should read.
@@ -196,6 +198,10 @@ func (b *bench) keep(out checklist.Outcome, say bool) {
 	}
 	b.state = out.State
 	b.planned = out.State.Planned()
+	if b.kept++; b.sparse > 0 && b.kept%b.sparse != 0 {
+		b.invariants()
+		return
+	}
 	live := b.state
 	b.replayed()
 	if diff := checklist.Differ(live, b.state); diff != "" {

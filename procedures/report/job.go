@@ -228,6 +228,8 @@ func (g *gatherer) take(e record.Event) error {
 		g.job.Photos = append(g.job.Photos, Photo{e.Seq, b.Step, b.File, b.Blob.String()})
 	case record.TestAdded:
 		g.job.Tests = append(g.job.Tests, b)
+	case record.Emergency:
+		g.job.Alarms = append(g.job.Alarms, said("", "EMERGENCY was called"))
 	case record.Alarm:
 		g.job.Alarms = append(g.job.Alarms, said(b.Step, b.Message))
 	case record.Deviation:

@@ -188,7 +188,7 @@ func (f *file) updateSummary(ctx context.Context, tx *sql.Tx, before, after reco
 		return err
 	}
 	if n, err := result.RowsAffected(); err != nil || n != 1 {
-		return errors.Join(fmt.Errorf("job %s: %d rows at head %.16s: %w", after.Job, n, before.Head, ErrMoved), err)
+		return errors.Join(fmt.Errorf("job %s: %w", after.Job, ErrMoved), err)
 	}
 	return nil
 }

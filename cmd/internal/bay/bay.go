@@ -50,6 +50,7 @@ type Config struct {
 	EmergencyNumber string // as it stands in a sentence after "call"
 	Whys            bool   // show why each step is done
 	Again           bool   // the walk was left before
+	Taken           string // how it was taken up again, in words; empty: as it was left
 	Demo            bool   // nobody does this work
 	Colour          bool
 

@@ -66,7 +66,7 @@ func (s *Screen) cards() []line {
 		t.add(" ", "STOP", "KEY OFF. Get away from the vehicle. Call for help.", stop)
 		return t.lines
 	}
-	t.add(" ", "STOP", cards.First+". The job is stopped; it is taken up from isolate.", stop)
+	t.add(" ", "STOP", cards.First+". The job is stopped. When it is taken up, what was proved is proved again, from isolate on.", stop)
 	values := map[string]string{"emergency_number": s.EmergencyNumber}
 	for _, c := range cards.Cards {
 		t.lines = append(t.lines, line{})

@@ -1,6 +1,7 @@
 package bay
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"time"
@@ -74,7 +75,7 @@ func New(ctx context.Context, c Config) *Screen {
 	if c.Again {
 		s.panel = noPanel
 		s.look()
-		s.saying = "Taken up where it was left; everything entered is kept."
+		s.saying = cmp.Or(c.Taken, "Taken up where it was left; everything entered is kept.")
 	}
 	return s
 }

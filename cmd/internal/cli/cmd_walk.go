@@ -105,6 +105,7 @@ type walker struct {
 	asked    checklist.Ask // last
 	told     map[string]bool
 	shown    string // what of the question stands on the screen already
+	taken    string // how it was taken up again
 	rings    func() // beside the bell; nil: the bell alone
 }
 
@@ -236,8 +237,21 @@ func (w *walker) resume(ctx context.Context, sum record.Summary) error {
 	if w.sitting, err = w.bench.Resume(ctx, sum.Job); err != nil {
 		return err
 	}
+	w.taken = takenUp(sum.State)
 	w.greet(sum.State != record.StateReady)
 	return nil
+}
+
+// takenUp says how a job is taken up again, by the state it was in.
+func takenUp(was record.State) string {
+	text := "Taken up where it was left; everything entered is kept."
+	switch was {
+	case record.StateStopped:
+		text += " It was stopped by an emergency: n notes what happened."
+	case record.StateWalking:
+		text += " Nobody left it: if another terminal has it open, that one ends at its next answer."
+	}
+	return text
 }
 
 // askOperator finds out who works, and sets up the bench for that person.
@@ -275,7 +289,7 @@ func (w *walker) greet(again bool) {
 	name := report.Name(w.sitting.Summary)
 	fmt.Fprintf(out, "\n%s  %s\n", name, prompt.Plain(list.Title))
 	if again {
-		fmt.Fprintln(out, "Taken up where it was left; everything entered is kept.")
+		fmt.Fprintln(out, report.Wrap(w.taken, "", w.columns()))
 	}
 	if w.bench.Demo {
 		fmt.Fprintln(out, "DEMONSTRATION: nobody does this work.")

@@ -155,7 +155,7 @@ func (w *walker) emergency() {
 			fmt.Fprintln(out, report.Wrap("- "+fill(line, values), "  ", w.columns()))
 		}
 	}
-	fmt.Fprintf(out, "\nThe time is in the record. The job is stopped; it is taken up from isolate.\n")
+	fmt.Fprintf(out, "\nThe time is in the record. The job is stopped. When it is taken up, what was\nproved is proved again, from isolate on.\n")
 }
 
 // read asks for one line and makes an input of it. An input without a verb is

@@ -325,7 +325,7 @@ func TestEndOfScreen(t *testing.T) {
 		{bay.Result{Ending: bay.Finished}, Done, []string{"The sitting is done", "record head"}},
 		{bay.Result{Ending: bay.LeftSafe}, Stopped, []string{"Leave it safe:", "daytank walk VAN-07/1"}},
 		{bay.Result{Ending: bay.Refused}, Refused, []string{"Leave it safe:"}},
-		{bay.Result{Ending: bay.Emergency}, Stopped, []string{"KEY OFF", "RUNAWAY", "taken up from isolate"}},
+		{bay.Result{Ending: bay.Emergency}, Stopped, []string{"KEY OFF", "RUNAWAY", "from isolate on"}},
 		{bay.Result{Ending: bay.Left, Reason: "signal: hangup"}, Stopped, []string{"Left part way (signal: hangup)", "Key off and out"}},
 	} {
 		w, _ := newJobOf(t, vanFile)
