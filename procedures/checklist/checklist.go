@@ -108,8 +108,9 @@ type Run struct {
 	HotMK      int64   `json:"hot_mk"`
 	Marks      []Mark  `json:"marks"` // expected levels
 
-	ChargeUL     int64 `json:"charge_ul,omitempty"`     // poured in, by the plan
-	ExpansionPPM int64 `json:"expansion_ppm,omitempty"` // of the fluid, per K, in millionths of its volume at 15 °C
+	Burn         *Estimate `json:"burn,omitempty"`          // where it was estimated and the return goes back into the container
+	ChargeUL     int64     `json:"charge_ul,omitempty"`     // poured in, by the plan
+	ExpansionPPM int64     `json:"expansion_ppm,omitempty"` // of the fluid, per K, in millionths of its volume at 15 °C
 }
 
 // Stage is one stage of the run.
@@ -118,6 +119,7 @@ type Stage struct {
 	Soak     bool   `json:"soak,omitempty"`
 	LengthMS int64  `json:"length_ms"`
 
+	FactorPPM      int64 `json:"factor_ppm,omitempty"`        // what it burns beside the idle burn, in millionths
 	DrawnHighULMin int64 `json:"drawn_high_ul_min,omitempty"` // the most that leaves the container, in µL a minute at 15 °C
 }
 

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"daytank/planner"
+	"daytank/planner/engine"
 	"daytank/planner/quantity"
 )
 
@@ -175,6 +176,10 @@ func runOf(c Context) Run {
 		ms := milliseconds(*e)
 		r.EarliestMS = &ms
 	}
+	if p.BurnSource == engine.BurnEstimated && !c.Job.Rig.ToWaste {
+		perMinute := func(f quantity.Flow) int64 { return microlitres(f.Over(quantity.Minutes(1))) }
+		r.Burn = &Estimate{perMinute(p.IdleBurn.Low), perMinute(p.IdleBurn.Expected), perMinute(p.IdleBurn.High)}
+	}
 	for _, s := range p.Stages {
 		drawn := s.Rate.High
 		if c.Job.Rig.ToWaste {
@@ -183,6 +188,7 @@ func runOf(c Context) Run {
 		r.Stages = append(r.Stages, Stage{
 			What: stageWord(c.Printer, c.Job, s), Soak: s.Soak, LengthMS: milliseconds(s.For),
 			DrawnHighULMin: microlitres(drawn.Over(quantity.Minutes(1))),
+			FactorPPM:      int64(math.Round(float64(s.Rate.Expected/p.IdleBurn.Expected) * 1e6)),
 		})
 	}
 	for _, l := range p.Levels {

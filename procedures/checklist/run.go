@@ -37,6 +37,7 @@ type RunAsk struct {
 	StopInMS  *int64 // to the earliest time of the stop level
 	DueInMS   int64  // to the next reading; 0 or below: due
 	Reason    string // why to switch off
+	BurnULMin *int64 // idle burn by the readings, where it was estimated
 	Called    string // what was called out since the last reading and does not switch off
 	StopUL    int64
 	WakeMS    int64 // look again after this, at the latest
@@ -178,9 +179,13 @@ func (r engineRun) ask(list Checklist, at record.Stamp) RunAsk {
 	for _, later := range plan.Stages[r.stage+1:] {
 		a.EndsInMS += later.LengthMS
 	}
-	if plan.EarliestMS != nil {
-		left := *plan.EarliestMS - a.ElapsedMS
+	if at := r.stopAtMS(plan); at != nil {
+		left := *at - a.ElapsedMS
 		a.StopInMS = &left
+	}
+	if mean, _, ok := r.burn(plan); ok {
+		ul := int64(math.Round(mean))
+		a.BurnULMin = &ul
 	}
 	stageLeft := stage.LengthMS - a.StageMS
 	switch {

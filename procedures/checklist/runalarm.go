@@ -154,8 +154,9 @@ func (t *turn) byTheClock() {
 		return
 	}
 	elapsed, plan := t.run.elapsed(t.at), t.planned.List.Run
+	stopAt := t.run.stopAtMS(plan)
 	switch since := t.run.bubblesMS; {
-	case plan.EarliestMS != nil && elapsed >= *plan.EarliestMS:
+	case stopAt != nil && elapsed >= *stopAt:
 		t.do(record.Alarm{Step: step.ID, Name: alarmStopTime, Message: "by the clock the stop level may be reached"})
 	case since != nil && elapsed-*since >= bubblesMS:
 		t.do(record.Alarm{Step: step.ID, Name: alarmSeen, Message: "bubbles for over a minute: the pump draws air"})

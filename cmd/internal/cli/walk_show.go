@@ -158,6 +158,9 @@ func (w *walker) run(r checklist.RunAsk) {
 		w.say("CALLED OUT: ", r.Called+w.call(), "    ")
 	}
 	stop := fmt.Sprintf("    stop level %d mL", r.StopUL/1000)
+	if r.BurnULMin != nil {
+		stop += fmt.Sprintf("; %.1f mL/min at idle by the readings", float64(*r.BurnULMin)/1000)
+	}
 	if r.StopInMS != nil {
 		stop += fmt.Sprintf(", in %s at the earliest", checklist.Clock(*r.StopInMS))
 	}

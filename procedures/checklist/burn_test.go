@@ -1,0 +1,54 @@
+package checklist
+
+import (
+	"math"
+	"testing"
+
+	"daytank/procedures/record"
+)
+
+// By hand: estimated 6 to 16, expected 10 mL/min, so 2.5 mL/min wide; 300 mL in
+// 20 min are 15 mL/min, off by √2·20/20 = 1.4142. Weights 0.16 and 0.5:
+// (10·0.16 + 15·0.5)/0.66 = 13.788, and 1/√0.66 = 1.2309.
+func TestBurnUpdate(t *testing.T) {
+	e := Estimate{LowULMin: 6000, ExpULMin: 10000, HighULMin: 16000}
+	mean, sd := e.Update(300000, 20)
+	if math.Abs(mean-13787.9) > 0.1 || math.Abs(sd-1230.9) > 0.1 {
+		t.Errorf("%.1f ± %.1f µL/min, want 13787.9 ± 1230.9", mean, sd)
+	}
+	if mean, sd := e.Update(300000, 0); mean != 10000 || sd != 2500 {
+		t.Errorf("without a reading %.0f ± %.0f", mean, sd)
+	}
+}
+
+// The countdown follows: after 20 min at 15 mL/min, 900 mL above the stop level, the
+// burn may be 13.788 + 2·1.231 = 16.25 mL/min, which takes 55.38 min; the planned
+// earliest is that of the estimate.
+func TestCountdownFollowsTheReadings(t *testing.T) {
+	level := func(ms, ul int64, baseline bool) record.Reading {
+		mk := int64(288150)
+		return record.Reading{Stage: 1, RunMS: ms, LevelUL: &ul, TemperatureMK: &mk, Baseline: baseline}
+	}
+	earliest := 70 * minute
+	plan := Run{
+		Stages: []Stage{{What: "idle", LengthMS: 120 * minute, FactorPPM: 1e6}}, StopUL: 600000, EarliestMS: &earliest,
+		ExpansionPPM: 830, Burn: &Estimate{LowULMin: 6000, ExpULMin: 10000, HighULMin: 16000},
+	}
+	r := engineRun{baseline: true, running: true, starts: []int64{0}, readings: []record.Reading{level(0, 1800000, true)}}
+	if at := r.stopAtMS(plan); at == nil || *at != earliest {
+		t.Errorf("before a reading the plan's %d stands, not %v", earliest, at)
+	}
+	r.readings = append(r.readings, level(20*minute, 1500000, false))
+	at := r.stopAtMS(plan)
+	if at == nil || math.Abs(float64(*at)/float64(minute)-75.38) > 0.01 {
+		t.Fatalf("the stop level at %v ms, want 75.38 min", at)
+	}
+	plan.Stages[0].LengthMS = 60 * minute
+	if at := r.stopAtMS(plan); at != nil {
+		t.Errorf("reached at %d ms of a run of 60 min", *at)
+	}
+	plan.Burn = nil // measured: the plan stands
+	if at := r.stopAtMS(plan); at == nil || *at != earliest {
+		t.Errorf("%v", at)
+	}
+}
