@@ -76,7 +76,7 @@ func (s *Session) planLines(width int) []string {
 	}
 	for _, stop := range f.Stops() {
 		if len(stop.Set) == 0 {
-			lines = append(lines, folded("STOP "+stop.Rule+": no answer lifts this; "+s.Printer.Phrase(stop.Lift)+".", "", width)...)
+			lines = append(lines, folded("STOP "+stop.Rule+": no single answer lifts this; "+s.Printer.Phrase(stop.Lift)+".", "", width)...)
 		}
 	}
 	if times := s.times(); times != "" {
