@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"daytank/planner/engine"
 )
 
 // Facts of a plan that a step may depend on, and the values each can have. Nil
@@ -30,6 +32,19 @@ var Facts = map[string][]string{
 }
 
 var yesOrNo = []string{"yes", "no"}
+
+// LayoutFacts are the facts that a layout alone settles, whatever the plan.
+func LayoutFacts(l engine.Layout) map[string]string {
+	return map[string]string{"layout": l.ID, "tank_pump": YesNo(l.HasTankPump()), "mechanical": YesNo(l.Mechanical)}
+}
+
+// YesNo gives a fact that is so or not.
+func YesNo(x bool) string {
+	if x {
+		return "yes"
+	}
+	return "no"
+}
 
 // Condition says when a step applies: all of its clauses hold. None is always.
 type Condition []Clause

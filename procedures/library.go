@@ -337,18 +337,11 @@ func (p Procedure) controlled(l engine.Layout) []safety.Controlled {
 
 // mayApply tells whether the step's condition leaves the layout in.
 func (s Step) mayApply(l engine.Layout) bool {
-	of := map[string]string{"layout": l.ID, "tank_pump": yesNo(l.HasTankPump()), "mechanical": yesNo(l.Mechanical)}
+	of := LayoutFacts(l)
 	for _, c := range s.Applies {
 		if value, fixed := of[c.Fact]; fixed && !slices.Contains(c.Values, value) {
 			return false
 		}
 	}
 	return true
-}
-
-func yesNo(x bool) string {
-	if x {
-		return "yes"
-	}
-	return "no"
 }

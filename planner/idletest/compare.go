@@ -161,11 +161,10 @@ func Compare(tests []Test, between []Intervening, rules Rules) Comparison {
 func outcome(state State, before, after []Reduced, between []Intervening, rules Rules) Outcome {
 	o := Outcome{
 		State: state, Reasons: []Remark{}, Warnings: []Remark{}, Cylinders: []Cylinder{},
-		Verdict: NotComparable, Measure: Corrections, Unit: CubicMillimetres,
+		Verdict: NotComparable,
 	}
-	for _, r := range slices.Concat(before, after)[:1] {
-		o.Measure, o.Unit = r.Measure, r.Unit
-	}
+	first := slices.Concat(before, after)[0]
+	o.Measure, o.Unit = first.Measure, first.Unit
 	rules = rules.usual(o.Unit)
 	o.Delta, o.Fine, o.Limit, o.Makers = rules.Margin, rules.Fine, rules.Limit, rules.Makers
 	o.Before, o.After = o.usable(Before, before), o.usable(After, after)
@@ -269,11 +268,9 @@ func (o *Outcome) compare(rules Rules) {
 	o.recentre(b, a)
 	o.cylinders(b, a, before, after, repeats, p, rules)
 	o.spread(b, a, repeats, p)
-	if o.Measure == LeakOff || o.Measure == Opacity {
-		if !repeats {
-			o.undecided()
-			return
-		}
+	if o.Measure.Single() && !repeats {
+		o.undecided()
+		return
 	}
 	o.decide(rules)
 	o.Strength = Suggested
@@ -295,7 +292,7 @@ func (o *Outcome) undecided() {
 // runs brings the runs down to means; cold ones at the same coolant temperatures.
 func (o *Outcome) runs() (before, after []runOf) {
 	take := hotRun
-	if o.State == Cold && o.Measure != LeakOff && o.Measure != Opacity {
+	if o.State == Cold && !o.Measure.Single() {
 		all := make([]bins, 0, len(o.Before)+len(o.After))
 		for _, r := range slices.Concat(o.Before, o.After) {
 			all = append(all, binned(r))
@@ -325,7 +322,7 @@ func (o *Outcome) runs() (before, after []runOf) {
 // recentre gives, where the mean over the cylinders is off zero, each less that mean.
 func (o *Outcome) recentre(sides ...[]Side) {
 	for _, side := range sides {
-		mean := meanSide(side)
+		mean := meanOf(means(side))
 		if o.Measure != Corrections || math.Abs(mean) <= centred(o.Unit) {
 			continue
 		}
@@ -336,12 +333,12 @@ func (o *Outcome) recentre(sides ...[]Side) {
 	}
 }
 
-func meanSide(side []Side) float64 {
-	sum := 0.0
+func means(side []Side) []float64 {
+	var m []float64
 	for _, s := range side {
-		sum += s.Mean
+		m = append(m, s.Mean)
 	}
-	return sum / float64(len(side))
+	return m
 }
 
 // cylinders tests each cylinder's change.
@@ -363,6 +360,7 @@ func (o *Outcome) cylinders(b, a []Side, before, after []runOf, repeats bool, p 
 		}
 		c.T = ratio(c.Change, c.SE)
 		c.P = twoSided(c.T, c.DF)
+		c.T = bounded(c.T)
 		c.TostP = equivalence(c.Change, c.SE, c.DF, rules.Margin)
 		ps = append(ps, c.P)
 		o.Cylinders = append(o.Cylinders, c)
@@ -379,18 +377,11 @@ func (o *Outcome) cylinders(b, a []Side, before, after []runOf, repeats bool, p 
 	if worst > 0 {
 		o.Detectable = &worst
 	}
-	o.finite()
 }
 
-// finite keeps an infinite t out of the numbers: it stands for a change without any
+// bounded keeps an infinite t out of the numbers: it stands for a change without any
 // scatter.
-func (o *Outcome) finite() {
-	for i := range o.Cylinders {
-		if t := &o.Cylinders[i].T; math.IsInf(*t, 0) {
-			*t = math.Copysign(math.MaxFloat64, *t)
-		}
-	}
-}
+func bounded(t float64) float64 { return max(-math.MaxFloat64, min(math.MaxFloat64, t)) }
 
 // class says what a cylinder did: the first row that holds.
 func (o *Outcome) class(c Cylinder, margin float64) Class {
@@ -423,7 +414,7 @@ func (o *Outcome) class(c Cylinder, margin float64) Class {
 // tooLittle tells whether a phase's samples of a cylinder are worth fewer than five.
 // Single values are not samples.
 func (o *Outcome) tooLittle(c Cylinder) bool {
-	if o.Measure == LeakOff || o.Measure == Opacity {
+	if o.Measure.Single() {
 		return false
 	}
 	return c.Before.EffectiveN < noEffective || c.After.EffectiveN < noEffective
@@ -448,18 +439,13 @@ func (o *Outcome) spread(b, a []Side, repeats bool, p pooled) {
 	}
 	s.T = ratio(s.Change, s.SE)
 	s.P = twoSided(s.T, s.DF)
-	if math.IsInf(s.T, 0) {
-		s.T = math.Copysign(math.MaxFloat64, s.T)
-	}
+	s.T = bounded(s.T)
 	o.Spread = &s
 }
 
 // spreadOf gives root mean square and range of the means.
 func spreadOf(side []Side) (rootMeanSquare, width float64) {
-	var m []float64
-	for _, s := range side {
-		m = append(m, s.Mean)
-	}
+	m := means(side)
 	return rms(m), slices.Max(m) - slices.Min(m)
 }
 

@@ -18,7 +18,7 @@ const mostStretches = 10
 
 // Course gives how the test went. A stretch without a value of a channel is NaN in it.
 func (r Reduced) Course() Course {
-	if len(r.channels) == 0 || r.test.single() {
+	if len(r.channels) == 0 || r.Measure.Single() {
 		return Course{}
 	}
 	key, c := r.stretches()
@@ -57,16 +57,8 @@ func (r Reduced) stretches() (key func(t float64) int, c Course) {
 		for k := first; k <= math.Floor(high/c.Width); k++ {
 			c.At = append(c.At, k*c.Width)
 		}
-		next := 0
-		return func(t float64) int {
-			if r.coolant.T[next] > t { // a new channel begins
-				next = 0
-			}
-			for next+1 < r.coolant.Len() && math.Abs(r.coolant.T[next+1]-t) <= math.Abs(r.coolant.T[next]-t) {
-				next++
-			}
-			return int(math.Floor(r.coolant.V[next]/c.Width) - first)
-		}, c
+		at := r.coolant.nearest()
+		return func(t float64) int { return int(math.Floor(at(t)/c.Width) - first) }, c
 	}
 	last := 0.0
 	for _, channel := range r.channels {

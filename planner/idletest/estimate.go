@@ -44,12 +44,9 @@ func binned(r Reduced) bins {
 	var b bins
 	for _, c := range r.channels {
 		byBin, order := map[int][]float64{}, make([]int, 0, c.Len())
-		next := 0
+		coolant := r.coolant.nearest()
 		for i, t := range c.T {
-			for next+1 < r.coolant.Len() && math.Abs(r.coolant.T[next+1]-t) <= math.Abs(r.coolant.T[next]-t) {
-				next++
-			}
-			bin := int(math.Floor(r.coolant.V[next] / binWidth))
+			bin := int(math.Floor(coolant(t) / binWidth))
 			byBin[bin] = append(byBin[bin], c.V[i])
 			order = append(order, bin)
 		}

@@ -48,7 +48,7 @@ func (o *Outcome) judgePair() {
 		}
 	}
 	o.judgeDates()
-	if o.Measure != LeakOff && o.Measure != Opacity {
+	if !o.Measure.Single() {
 		o.judgeTemperatures()
 	}
 }

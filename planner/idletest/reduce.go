@@ -75,7 +75,7 @@ func Reduce(t Test, rules Rules) Reduced {
 	case len(series) == 0:
 		r.bad(remark(NoValues, "no values at all"))
 		return r
-	case t.single():
+	case t.Measure.Single():
 		r.takeSingle(series)
 		return r
 	}
@@ -104,9 +104,6 @@ func Reduce(t Test, rules Rules) Reduced {
 
 func (r *Reduced) bad(x Remark)  { r.Reasons = append(r.Reasons, x) }
 func (r *Reduced) warn(x Remark) { r.Warnings = append(r.Warnings, x) }
-
-// single tells whether the measure gives one value a run and no series.
-func (t Test) single() bool { return t.Measure == LeakOff || t.Measure == Opacity }
 
 // channels gives what is compared, by cylinder, and its unit.
 func (t Test) channels() ([]Series, Unit) {

@@ -15,16 +15,16 @@ const (
 	samplesTitle  = "daytank idle samples 1"
 )
 
-// channel names in the order they are written.
-func (s *Samples) named() []struct {
-	name   string
-	series *Series
-} {
-	type named = struct {
-		name   string
-		series *Series
-	}
-	all := []named{
+// NamedSeries is a channel with its name: coolant, speed, load, quantity,
+// rail-pressure, fuel-temperature or correction.N.
+type NamedSeries struct {
+	Name   string
+	Series *Series
+}
+
+// Channels gives all channels, those not recorded too, in the order they are written.
+func (s *Samples) Channels() []NamedSeries {
+	all := []NamedSeries{
 		{"coolant", &s.Coolant},
 		{"speed", &s.Speed},
 		{"load", &s.Load},
@@ -33,7 +33,7 @@ func (s *Samples) named() []struct {
 		{"fuel-temperature", &s.FuelTemp},
 	}
 	for i := range s.Corrections {
-		all = append(all, named{fmt.Sprintf("correction.%d", i+1), &s.Corrections[i]})
+		all = append(all, NamedSeries{fmt.Sprintf("correction.%d", i+1), &s.Corrections[i]})
 	}
 	return all
 }
@@ -44,12 +44,12 @@ func (s *Samples) named() []struct {
 func (s Samples) Encode() []byte {
 	var b bytes.Buffer
 	fmt.Fprintln(&b, samplesTitle)
-	for _, c := range s.named() {
-		if c.series.Len() == 0 && !strings.HasPrefix(c.name, "correction.") {
+	for _, c := range s.Channels() {
+		if c.Series.Len() == 0 && !strings.HasPrefix(c.Name, "correction.") {
 			continue
 		}
-		fmt.Fprintf(&b, "%s %s\n", c.name, plainNumber(c.series.Step))
-		for _, list := range [][]float64{c.series.T, c.series.V} {
+		fmt.Fprintf(&b, "%s %s\n", c.Name, plainNumber(c.Series.Step))
+		for _, list := range [][]float64{c.Series.T, c.Series.V} {
 			for i, x := range list {
 				if i > 0 {
 					b.WriteByte(' ')
@@ -107,9 +107,9 @@ func DecodeSamples(text []byte) (Samples, error) {
 
 // channel gives the series of a name; corrections come in order.
 func (s *Samples) channel(name string) (*Series, error) {
-	for _, c := range s.named() {
-		if c.name == name {
-			return c.series, nil
+	for _, c := range s.Channels() {
+		if c.Name == name {
+			return c.Series, nil
 		}
 	}
 	next := len(s.Corrections) + 1

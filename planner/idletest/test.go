@@ -1,6 +1,8 @@
 package idletest
 
 import (
+	"math"
+
 	"daytank/planner/quantity"
 )
 
@@ -33,6 +35,9 @@ const (
 	Opacity     Measure = "opacity"     // of the smoke, one value a run
 	None        Measure = "none"        // not measurable on this engine
 )
+
+// Single tells whether the measure gives one value a run, or a cylinder, and no series.
+func (m Measure) Single() bool { return m == LeakOff || m == Opacity }
 
 // Unit is the unit of what is compared. Tests in different units are never compared,
 // but for mg/stroke and mm3/stroke with a density.
@@ -126,4 +131,19 @@ func (s Series) Intervals() (typical, longest, at float64) {
 		}
 	}
 	return median(steps), longest, at
+}
+
+// nearest gives a look-up of the value nearest in time, which is quick where it is
+// asked for times that rise. The series must not be empty.
+func (s Series) nearest() func(t float64) float64 {
+	next := 0
+	return func(t float64) float64 {
+		if s.T[next] > t { // the times begin anew
+			next = 0
+		}
+		for next+1 < s.Len() && math.Abs(s.T[next+1]-t) <= math.Abs(s.T[next]-t) {
+			next++
+		}
+		return s.V[next]
+	}
 }

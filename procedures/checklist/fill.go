@@ -2,36 +2,37 @@ package checklist
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"strings"
 
 	"daytank/planner"
 	"daytank/planner/engine"
 	"daytank/planner/quantity"
+	"daytank/procedures"
 )
 
 // factsOf gives what the conditions of steps look at.
 func factsOf(j planner.Job, p planner.Plan) map[string]string {
-	return map[string]string{
-		"layout":          j.Engine.Layout.ID,
+	facts := map[string]string{
 		"place":           j.Site.Place,
 		"people":          either(j.Site.Alone(), "alone", "together"),
-		"coil":            yesNo(j.Rig.Coil != nil),
-		"filter_in_loop":  yesNo(j.Rig.FilterInLoop),
-		"taps":            yesNo(j.Rig.Taps),
+		"coil":            procedures.YesNo(j.Rig.Coil != nil),
+		"filter_in_loop":  procedures.YesNo(j.Rig.FilterInLoop),
+		"taps":            procedures.YesNo(j.Rig.Taps),
 		"feed":            j.Rig.Feed,
-		"soak":            yesNo(hasSoak(p)),
+		"soak":            procedures.YesNo(hasSoak(p)),
 		"aftertreatment":  either(j.Engine.Aftertreatment == "none", "none", "particulate-filter"),
 		"injectors":       j.Engine.Injectors,
 		"return_to":       either(j.Rig.ToWaste, "waste", "container"),
 		"primer":          j.Engine.Primer.Kind,
-		"flush":           yesNo(p.Fluid.Flush > 0),
-		"container_above": yesNo(j.Rig.Lift < 0),
-		"metal_needed":    yesNo(p.Heat.Peak.High > p.Heat.Warm),
-		"tank_pump":       yesNo(j.Engine.Layout.HasTankPump()),
-		"mechanical":      yesNo(j.Engine.Layout.Mechanical),
-		"dose":            yesNo(j.TankDose != nil),
+		"flush":           procedures.YesNo(p.Fluid.Flush > 0),
+		"container_above": procedures.YesNo(j.Rig.Lift < 0),
+		"metal_needed":    procedures.YesNo(p.Heat.Peak.High > p.Heat.Warm),
+		"dose":            procedures.YesNo(j.TankDose != nil),
 	}
+	maps.Copy(facts, procedures.LayoutFacts(j.Engine.Layout))
+	return facts
 }
 
 func hasSoak(p planner.Plan) bool {
@@ -49,8 +50,6 @@ func either(yes bool, a, b string) string {
 	}
 	return b
 }
-
-func yesNo(b bool) string { return either(b, "yes", "no") }
 
 // pressureWait is how long the engine stands before a fuel line is opened,
 // unless its maker says otherwise (common practice, no source).

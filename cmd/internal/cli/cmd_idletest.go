@@ -103,7 +103,7 @@ func (a *app) operatorOr(ctx context.Context, talk conversation) (string, error)
 		if err != nil {
 			return "", stoppedAsking(err)
 		}
-		if name != "" {
+		if name = prompt.Plain(name); name != "" {
 			return name, nil
 		}
 	}
@@ -154,9 +154,11 @@ func runsLike(tests []idletest.Test, phase idletest.Phase, state idletest.State)
 	return n
 }
 
+// conditionNames are the conditions of a test, in the order they are said.
+var conditionNames = []string{"gear", "air-conditioning", "fuel", "filter", "oil", "lights"}
+
 // readConditions reads NAME=VALUE pairs.
 func readConditions(pairs []string) (map[string]string, error) {
-	known := []string{"gear", "air-conditioning", "fuel", "filter", "oil", "lights"}
 	conditions := map[string]string{}
 	for _, pair := range pairs {
 		name, value, ok := strings.Cut(pair, "=")
@@ -164,8 +166,8 @@ func readConditions(pairs []string) (map[string]string, error) {
 		switch {
 		case !ok || name == "" || value == "" || len(value) > 100 || prompt.Plain(value) != value:
 			return nil, usage(fmt.Sprintf("condition %q is not NAME=VALUE", prompt.Plain(pair)), "such as gear=neutral")
-		case !slices.Contains(known, name):
-			return nil, usage(fmt.Sprintf("condition %q is not known", prompt.Plain(name)), "conditions are "+strings.Join(known, ", "))
+		case !slices.Contains(conditionNames, name):
+			return nil, usage(fmt.Sprintf("condition %q is not known", prompt.Plain(name)), "conditions are "+strings.Join(conditionNames, ", "))
 		}
 		conditions[name] = value
 	}

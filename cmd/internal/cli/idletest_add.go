@@ -333,7 +333,7 @@ func (t *adding) ask(ctx context.Context, test *idletest.Test) error {
 	if test.Sign == "" && earlier != nil {
 		test.Sign = earlier.Sign
 	}
-	if t.talk == nil || test.Measure == idletest.None || test.Measure == idletest.LeakOff || test.Measure == idletest.Opacity {
+	if t.talk == nil || test.Measure == idletest.None || test.Measure.Single() {
 		return nil
 	}
 	if test.Sign == "" && test.Measure == idletest.Corrections && earlier == nil {
@@ -370,7 +370,7 @@ func (t *adding) ask(ctx context.Context, test *idletest.Test) error {
 
 func conditionsText(conditions map[string]string) string {
 	var pairs []string
-	for _, name := range []string{"gear", "air-conditioning", "fuel", "filter", "oil", "lights"} {
+	for _, name := range conditionNames {
 		if v := conditions[name]; v != "" {
 			pairs = append(pairs, name+"="+v)
 		}

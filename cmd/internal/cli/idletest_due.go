@@ -62,29 +62,14 @@ func (a *app) dueTests(ctx context.Context, asset string, now proof.Use, all, as
 	if err != nil {
 		return err
 	}
-	kept, err := a.openStore(ctx)
-	if err != nil {
-		return err
-	}
-	defer kept.Close()
-	jobs, err := kept.Jobs(ctx, store.Query{Asset: asset})
-	if err != nil {
-		return err
-	}
-	bench, err := a.benchOf(kept)
-	if err != nil {
-		return err
-	}
 	limits := proof.Limits{Days: s.FollowupDays, Distance: s.FollowupDistance, Hours: s.FollowupHours}
 	latest := map[string]proof.Use{}
 	list := []proof.Due{}
-	for _, sum := range jobs { // the newest first: what is known of an asset later stands before
+	// The newest first: what is known of an asset later stands before.
+	err = a.eachRecord(ctx, asset, func(r proof.Record, was proof.Use) {
+		sum := r.Summary
 		if sum.Demo {
-			continue
-		}
-		r, was, err := recordAndUse(ctx, bench, sum)
-		if err != nil {
-			return fmt.Errorf("%s: %w", report.Name(sum), err)
+			return
 		}
 		is := furthest(latest[sum.Asset], was)
 		for _, t := range r.Tests {
@@ -94,15 +79,18 @@ func (a *app) dueTests(ctx context.Context, asset string, now proof.Use, all, as
 		if d, wanted := proof.DueOf(r, report.Name(sum), was, furthest(is, now), limits, a.env.Now(), s.Printer()); wanted && (d.Due || all) {
 			list = append(list, d)
 		}
+	})
+	if err != nil {
+		return err
 	}
 	if asJSON {
 		return writeJSON(a.env.Stdout, list)
 	}
-	a.dueText(list, all)
+	a.dueText(list)
 	return nil
 }
 
-func (a *app) dueText(list []proof.Due, all bool) {
+func (a *app) dueText(list []proof.Due) {
 	out := a.env.Stdout
 	if len(list) == 0 {
 		fmt.Fprintln(out, "No test after a clean is due.")
@@ -142,19 +130,35 @@ func (a *app) benchOf(kept store.Store) (sitting.Bench, error) {
 	return a.bench(kept, library, "")
 }
 
-// recordAndUse reads a job with its tests, and how far the engine had run when it
-// was made.
-func recordAndUse(ctx context.Context, bench sitting.Bench, sum record.Summary) (proof.Record, proof.Use, error) {
-	r, err := recordOf(ctx, bench.Store, sum)
+// eachRecord gives the jobs of an asset, or all, the newest first, each with its tests
+// and how far the engine had run when it was made.
+func (a *app) eachRecord(ctx context.Context, asset string, do func(r proof.Record, was proof.Use)) error {
+	kept, err := a.openStore(ctx)
 	if err != nil {
-		return r, proof.Use{}, err
+		return err
 	}
-	read, err := bench.Read(ctx, sum.Job)
+	defer kept.Close()
+	jobs, err := kept.Jobs(ctx, store.Query{Asset: asset})
 	if err != nil {
-		return r, proof.Use{}, err
+		return err
 	}
-	job := read.State().Job()
-	return r, proof.Use{Odometer: job.Odometer, EngineHours: job.EngineHours}, nil
+	bench, err := a.benchOf(kept)
+	if err != nil {
+		return err
+	}
+	for _, sum := range jobs {
+		r, err := recordOf(ctx, kept, sum)
+		if err != nil {
+			return fmt.Errorf("%s: %w", report.Name(sum), err)
+		}
+		read, err := bench.Read(ctx, sum.Job)
+		if err != nil {
+			return fmt.Errorf("%s: %w", report.Name(sum), err)
+		}
+		job := read.State().Job()
+		do(r, proof.Use{Odometer: job.Odometer, EngineHours: job.EngineHours})
+	}
+	return nil
 }
 
 // newTestTrendCommand makes `daytank test trend`.
@@ -187,31 +191,17 @@ func (a *app) trend(ctx context.Context, asset string, rules idletest.Rules, asJ
 	if err != nil {
 		return err
 	}
-	kept, err := a.openStore(ctx)
-	if err != nil {
-		return err
-	}
-	defer kept.Close()
-	jobs, err := kept.Jobs(ctx, store.Query{Asset: asset})
-	if err != nil {
-		return err
-	}
-	bench, err := a.benchOf(kept)
-	if err != nil {
-		return err
-	}
 	var all []proof.Aged
-	for _, sum := range jobs {
-		r, was, err := recordAndUse(ctx, bench, sum)
-		if err != nil {
-			return fmt.Errorf("%s: %w", report.Name(sum), err)
-		}
+	err = a.eachRecord(ctx, asset, func(r proof.Record, was proof.Use) {
 		for _, t := range r.Tests {
 			if t.Odometer == nil && t.EngineHours == nil && t.Phase == idletest.Before {
 				t.Odometer, t.EngineHours = was.Odometer, was.EngineHours
 			}
-			all = append(all, proof.Aged{Job: report.Name(sum), Test: t, Day: days(t.On, sum)})
+			all = append(all, proof.Aged{Job: report.Name(r.Summary), Test: t, Day: days(t.On, r.Summary)})
 		}
+	})
+	if err != nil {
+		return err
 	}
 	if len(all) == 0 {
 		return usage("no job of "+strconv.Quote(asset)+" holds an idle test", "daytank jobs --asset "+asset+" lists its jobs")

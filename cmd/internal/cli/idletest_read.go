@@ -16,7 +16,6 @@ import (
 	"daytank/cmd/internal/prompt"
 	"daytank/cmd/internal/whole"
 	"daytank/planner/idletest"
-	"daytank/planner/quantity"
 	"daytank/procedures/checklist"
 	"daytank/procedures/report"
 )
@@ -353,7 +352,7 @@ func (h *byHand) samples() idletest.Samples {
 			}
 			switch i {
 			case 0:
-				s.Coolant.Add(m.at, quantity.Celsius(v).Celsius())
+				s.Coolant.Add(m.at, v)
 			case 1:
 				s.Speed.Add(m.at, v)
 			default:

@@ -181,7 +181,6 @@ func (a *app) remember(layout logfile.Layout, m logfile.Mapping) {
 
 // readLog is a log that was read.
 type readLog struct {
-	name   string
 	log    *logfile.Log
 	source proof.Source
 }
@@ -229,7 +228,7 @@ func (a *app) readLog(ctx context.Context, name string, o logOptions, talk conve
 }
 
 func (a *app) readLogNow(ctx context.Context, name string, o logOptions, talk conversation) (readLog, error) {
-	read := readLog{name: name}
+	var read readLog
 	m, said, err := o.mapping()
 	if err != nil {
 		return read, err
@@ -252,20 +251,16 @@ func (a *app) readLogNow(ctx context.Context, name string, o logOptions, talk co
 			fmt.Fprintf(a.env.Stderr, "%s: columns as you said for this header before (%s)\n", prompt.Plain(name), kept)
 		}
 	}
-	settled, err := layout.With(m)
-	if err != nil {
-		return read, badLog(name, err)
-	}
-	if len(settled.Doubts) > 0 {
-		if talk == nil {
-			return read, doubtful(name, settled)
-		}
-		if m, err = a.askColumns(ctx, talk, name, settled, m); err != nil {
+	read.log, err = reader.Read(m)
+	var asked *logfile.Doubtful
+	if errors.As(err, &asked) && talk != nil { // nothing was read yet
+		if m, err = a.askColumns(ctx, talk, name, asked.Layout, m); err != nil {
 			return read, err
 		}
 		said = true
+		read.log, err = reader.Read(m)
 	}
-	if read.log, err = reader.Read(m); err != nil {
+	if err != nil {
 		return read, badLog(name, err)
 	}
 	if _, err := io.Copy(io.Discard, from); err != nil {

@@ -62,13 +62,13 @@ func (l *lane) sized() {
 
 func (l *lane) row(place int) []float64 { return l.values[place*l.width : (place+1)*l.width] }
 
-// push takes a row. Names are those of the channels, for an error.
-func (l *lane) push(t float64, row []float64, line int, names []string) error {
+// push takes a row. Roles are those of the channels, for an error.
+func (l *lane) push(t float64, row []float64, line int, roles []Role) error {
 	at := len(l.order)
 	if at > 0 && t <= l.times[l.order[at-1]] {
 		at = l.place(t)
 		if at < len(l.order) && l.times[l.order[at]] == t {
-			return l.merge(l.order[at], row, line, names)
+			return l.merge(l.order[at], row, line, roles)
 		}
 	}
 	if t <= l.last {
@@ -117,7 +117,7 @@ func (l *lane) place(t float64) int {
 }
 
 // merge puts a row into one of the same time: each channel may have one value there.
-func (l *lane) merge(place int, row []float64, line int, names []string) error {
+func (l *lane) merge(place int, row []float64, line int, roles []Role) error {
 	kept, added := l.row(place), false
 	for i, v := range row {
 		switch {
@@ -131,7 +131,7 @@ func (l *lane) merge(place int, row []float64, line int, names []string) error {
 			*n++
 		default:
 			return refuse(line, "let one of the rows go, or say --same-time mean to average them",
-				"%s has two values at one time: %g here and %g in line %d", names[i], v, kept[i], l.lines[place])
+				"%s has two values at one time: %g here and %g in line %d", roles[i], v, kept[i], l.lines[place])
 		}
 	}
 	if added {

@@ -564,7 +564,8 @@ func FuzzRead(f *testing.F) {
 			}
 			return
 		}
-		for _, s := range all(&log.Samples) {
+		for _, c := range log.Samples.Channels() {
+			s := c.Series
 			for i, at := range s.T {
 				if i > 0 && at <= s.T[i-1] || math.IsNaN(s.V[i]) || math.IsInf(s.V[i], 0) {
 					t.Fatalf("sample %d: %g at %g", i, s.V[i], at)

@@ -161,8 +161,7 @@ type pass struct {
 	layout  Layout
 	targets []target
 	lanes   []*lane
-	names   [][]string // of the lanes' channels
-	roles   [][]Role
+	roles   [][]Role  // of the lanes' channels
 	starts  []int     // of the lanes in a row: time, then channels
 	stride  int       // numbers in a row
 	row     []float64 // at hand, in the batch
@@ -203,7 +202,7 @@ func (p *pass) prepare(m Mapping) error {
 	for i, c := range columns { // lanes first: a channel goes by the time to its left, or the first
 		if c.Role == Time {
 			p.lanes = append(p.lanes, newLane(i, m.SameTime))
-			p.names, p.roles = append(p.names, nil), append(p.roles, nil)
+			p.roles = append(p.roles, nil)
 		}
 	}
 	p.textAt = p.freeText()
@@ -227,7 +226,7 @@ func (p *pass) prepare(m Mapping) error {
 				return err
 			}
 			p.targets[i] = target{lane: n, at: at, unit: unit, usual: c.Role.usual(unit.name)}
-			p.names[n], p.roles[n] = append(p.names[n], string(c.Role)), append(p.roles[n], c.Role)
+			p.roles[n] = append(p.roles[n], c.Role)
 			p.summary.Columns = append(p.summary.Columns, Taken{Column: c.Number, Name: c.Header, As: c.Role, Unit: unit.name, Converted: convertedFrom(c.Unit, unit.name)})
 			at++
 			l.width++
@@ -297,7 +296,7 @@ func (p *pass) push(row []float64, line int) error {
 		if math.IsNaN(row[at]) {
 			continue
 		}
-		if err := l.push(row[at], row[at+1:at+1+l.width], line, p.names[i]); err != nil {
+		if err := l.push(row[at], row[at+1:at+1+l.width], line, p.roles[i]); err != nil {
 			return err
 		}
 	}
@@ -661,32 +660,14 @@ func (p *pass) finish() (*Log, error) {
 	return log, log.empty()
 }
 
-// place gives where a role's samples belong.
+// place gives where a role's samples belong: roles are the names of the channels.
 func place(s *idletest.Samples, role Role) *idletest.Series {
-	switch role {
-	case Speed:
-		return &s.Speed
-	case Load:
-		return &s.Load
-	case Coolant:
-		return &s.Coolant
-	case Quantity:
-		return &s.Quantity
-	case RailPressure:
-		return &s.RailPressure
-	case FuelTemperature:
-		return &s.FuelTemp
+	for _, c := range s.Channels() {
+		if c.Name == string(role) {
+			return c.Series
+		}
 	}
-	return &s.Corrections[role.Cylinder()-1]
-}
-
-// all gives every series.
-func all(s *idletest.Samples) []*idletest.Series {
-	series := []*idletest.Series{&s.Coolant, &s.Speed, &s.Load, &s.Quantity, &s.RailPressure, &s.FuelTemp}
-	for i := range s.Corrections {
-		series = append(series, &s.Corrections[i])
-	}
-	return series
+	panic("a role without a channel: " + string(role)) // every role but the time has one
 }
 
 const running = 100 // 1/min; below it an engine does not run (own judgement)
@@ -707,7 +688,8 @@ func started(speed idletest.Series) float64 {
 // rebase lets time begin at 0. Series may share their times.
 func rebase(s *idletest.Samples, from float64) {
 	done := map[*float64]bool{}
-	for _, x := range all(s) {
+	for _, c := range s.Channels() {
+		x := c.Series
 		if len(x.T) == 0 || done[&x.T[0]] || from == 0 {
 			continue
 		}

@@ -7,6 +7,8 @@ import (
 	"strconv"
 	"strings"
 	"sync"
+
+	"daytank/planner/idletest"
 )
 
 // Role is what a column is taken as: time, speed, load, coolant, quantity,
@@ -25,7 +27,7 @@ const (
 )
 
 // MostCylinders is how many corrections a log may have.
-const MostCylinders = 16
+const MostCylinders = idletest.MostCylinders
 
 // Correction gives the role of a cylinder's correction.
 func Correction(cylinder int) Role { return Role(fmt.Sprintf("correction.%d", cylinder)) }

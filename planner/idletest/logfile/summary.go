@@ -71,7 +71,8 @@ func (s *Summary) lane(l *lane) {
 
 // cutStart cuts what is before the engine ran.
 func (s *Summary) cutStart(samples *idletest.Samples, start float64) {
-	for _, x := range all(samples) {
+	for _, c := range samples.Channels() {
+		x := c.Series
 		at, _ := slices.BinarySearch(x.T, start)
 		s.BeforeRun = max(s.BeforeRun, at)
 		x.T, x.V = x.T[at:], x.V[at:]
