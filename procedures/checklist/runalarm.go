@@ -110,14 +110,17 @@ var seen = []struct{ word, what, off string }{
 	{"return", "the return is not seen to flow", "the return is not seen to flow"},
 }
 
-// SeenWords are what can be typed in place of a reading.
-func SeenWords() []string {
+// SeenHelp says what can be typed in place of a reading.
+func SeenHelp() string {
 	var words []string
 	for _, s := range seen {
 		words = append(words, s.word)
 	}
-	return words
+	return "What is seen and heard can be typed in place of a reading: " + strings.Join(words, ", ") + "."
 }
+
+// Ringing is said at the step where the alarm is tried.
+const Ringing = "It rings as it will when something is wrong."
 
 // observed takes a word for what was seen; false: it is none.
 func (t *turn) observed(a Ask, text string) bool {

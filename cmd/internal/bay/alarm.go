@@ -69,29 +69,31 @@ func (s *Screen) calls() alarm {
 		return s.callsOfRun(s.ask.Run)
 	}
 	if s.ask.Step.Rings {
-		return alarm{about: "try " + s.ask.Step.ID, text: "It rings as it will when something is wrong."}
+		return alarm{about: "try " + s.ask.Step.ID, text: checklist.Ringing}
 	}
 	return alarm{}
 }
 
 func (s *Screen) callsOfRun(r checklist.RunAsk) alarm {
+	last := s.kept.lastAlarm
+	mild := alarm{about: fmt.Sprintf("%s %d", last.Name, s.kept.alarms), word: mildWords[last.Name], text: last.Message}
 	switch {
 	case r.Part == checklist.RunOff:
 		word := "STOP"
-		if s.kept.lastAlarm.Name == "hot" {
+		if last.Name == "hot" {
 			word = "HOT"
 		}
 		return alarm{about: "off " + r.Reason, word: word, text: r.Reason, grave: true}
 	case r.Part == checklist.RunStage:
 		return alarm{about: fmt.Sprintf("stage %d", r.Stage), text: order(r)}
-	case r.Part == checklist.RunReading && s.kept.lastAlarm.Name == "soak":
-		return alarm{about: fmt.Sprintf("soak %d", s.kept.alarms), word: mildWords["soak"], text: s.kept.lastAlarm.Message}
+	case r.Part == checklist.RunReading && last.Name == "soak":
+		return mild
 	case r.Part != checklist.RunReading || r.What == "soak":
 		return alarm{}
-	case r.DueInMS <= 0 && s.kept.lastAlarm.Name != "overdue":
+	case r.DueInMS <= 0 && last.Name != "overdue":
 		return alarm{about: fmt.Sprintf("read %d", len(s.kept.readings)), word: "READ", text: "reading due NOW: level, temperature"}
-	case mildWords[s.kept.lastAlarm.Name] != "":
-		return alarm{about: fmt.Sprintf("%s %d", s.kept.lastAlarm.Name, s.kept.alarms), word: mildWords[s.kept.lastAlarm.Name], text: s.kept.lastAlarm.Message}
+	case mild.word != "":
+		return mild
 	}
 	return alarm{}
 }

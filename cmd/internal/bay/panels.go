@@ -1,8 +1,6 @@
 package bay
 
 import (
-	"strings"
-
 	"daytank/cmd/internal/prompt"
 	"daytank/procedures"
 	"daytank/procedures/checklist"
@@ -132,7 +130,7 @@ func (s *Screen) help() []line {
 		t.hang(" ", padded(k.key, 12), k.does)
 	}
 	if s.ask.Kind == checklist.AskRun {
-		t.add(" ", "", "What is seen and heard can be typed in place of a reading: "+strings.Join(checklist.SeenWords(), ", ")+".", plain)
+		t.add(" ", "", checklist.SeenHelp(), plain)
 	}
 	if s.wordy() {
 		t.add(" ", "", "Where an answer is in words, a letter wants Enter behind it.", plain)

@@ -122,7 +122,7 @@ func (w *walker) demonstrate(ctx context.Context) error {
 	if w.sitting, err = w.bench.Begin(ctx, planned); err != nil {
 		return err
 	}
-	w.greet(false)
+	w.greet()
 	if err := w.walk(ctx); err != nil {
 		return err
 	}

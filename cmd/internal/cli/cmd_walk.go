@@ -95,7 +95,6 @@ type walker struct {
 	app      *app
 	talk     conversation
 	takeBack func() // ends the conversation for the screen; nil: plain lines all along
-	again    bool   // the walk was left before
 	store    store.Store
 	library  *procedures.Library
 	whys     bool
@@ -105,7 +104,7 @@ type walker struct {
 	asked    checklist.Ask // last
 	told     map[string]bool
 	shown    string // what of the question stands on the screen already
-	taken    string // how it was taken up again
+	taken    string // how a walk that was left is taken up again; empty: it is new
 	rings    func() // beside the bell; nil: the bell alone
 }
 
@@ -198,7 +197,7 @@ func (w *walker) openFile(ctx context.Context, name string, set []string) error 
 	if w.sitting, err = w.bench.Begin(ctx, planned); err != nil {
 		return err
 	}
-	w.greet(false)
+	w.greet()
 	return nil
 }
 
@@ -237,8 +236,10 @@ func (w *walker) resume(ctx context.Context, sum record.Summary) error {
 	if w.sitting, err = w.bench.Resume(ctx, sum.Job); err != nil {
 		return err
 	}
-	w.taken = takenUp(sum.State)
-	w.greet(sum.State != record.StateReady)
+	if sum.State != record.StateReady {
+		w.taken = takenUp(sum.State)
+	}
+	w.greet()
 	return nil
 }
 
@@ -280,15 +281,14 @@ func (w *walker) ended(err error) error {
 
 // greet says which job it is, and what comes before the first step; a screen
 // says it itself.
-func (w *walker) greet(again bool) {
-	w.again = again
+func (w *walker) greet() {
 	if w.takeBack != nil {
 		return
 	}
 	out, list := w.app.env.Stdout, w.sitting.State().List()
 	name := report.Name(w.sitting.Summary)
 	fmt.Fprintf(out, "\n%s  %s\n", name, prompt.Plain(list.Title))
-	if again {
+	if w.taken != "" {
 		fmt.Fprintln(out, report.Wrap(w.taken, "", w.columns()))
 	}
 	if w.bench.Demo {

@@ -61,7 +61,7 @@ func (w *walker) step(ask checklist.Ask) {
 		w.say("why: ", s.Why, "    ")
 	}
 	if s.Rings {
-		fmt.Fprintln(out, "    It rings as it will when something is wrong."+w.call())
+		fmt.Fprintln(out, "    "+checklist.Ringing+w.call())
 	}
 	if was := w.sitting.State().AnswerOf(s.ID); was != "" {
 		w.say("answered before: ", prompt.Plain(was), "    ")
@@ -142,7 +142,7 @@ func (w *walker) run(r checklist.RunAsk) {
 		return
 	case checklist.RunStart:
 		fmt.Fprintf(out, "\n  DO: start the engine on the fluid: first %s.\n", r.Next)
-		w.say("", "What is seen and heard can be typed in place of a reading: "+strings.Join(checklist.SeenWords(), ", ")+".", "    ")
+		w.say("", checklist.SeenHelp(), "    ")
 		return
 	case checklist.RunOff:
 		fmt.Fprintf(out, "\n  STOP: KEY OFF: %s.%s\n", r.Reason, w.call())
