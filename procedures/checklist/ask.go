@@ -140,7 +140,7 @@ func (s State) askRelease(a Ask) Ask {
 
 func (s State) askTimer(a Ask, p progress, at record.Stamp) Ask {
 	if a.Step.UntilMK > 0 {
-		a.Kind, a.Prompt = AskCool, fmt.Sprintf("the temperature in °C; it must be below %s", celsius(a.Step.UntilMK))
+		a.Kind, a.Prompt = AskCool, fmt.Sprintf("the temperature in °C; it must be below %s", Celsius(a.Step.UntilMK))
 		return a
 	}
 	a.Kind, a.Prompt = AskWait, "Enter when the time is over"
@@ -219,4 +219,5 @@ func (s State) nextField(step Step) Field {
 	return fields[i]
 }
 
-func celsius(mk int64) string { return fmt.Sprintf("%g °C", float64(mk-273150)/1000) }
+// Celsius gives a temperature in mK as it is shown: 35 °C.
+func Celsius(mk int64) string { return fmt.Sprintf("%g °C", float64(mk-273150)/1000) }

@@ -13,14 +13,13 @@ type Estimate struct {
 // Update gives what an estimate and a measured fall say together: the mean of the
 // burn and its standard deviation, in µL a minute. The estimate stands for a normal
 // distribution about its expected value, a quarter of its range wide; the fall, in µL,
-// over so many minutes of idling or what comes to as many, is off by two readings
-// (conjugate normal, as in any text on Bayesian statistics).
-func (e Estimate) Update(fallUL, minutes float64) (mean, sd float64) {
+// over so many minutes of idling or what comes to as many, is off by offUL (conjugate normal, as in any text on Bayesian statistics).
+func (e Estimate) Update(fallUL, offUL, minutes float64) (mean, sd float64) {
 	mean, sd = float64(e.ExpULMin), float64(e.HighULMin-e.LowULMin)/4
 	if minutes <= 0 || sd <= 0 {
 		return mean, sd
 	}
-	off := math.Sqrt2 * readingErrorUL / minutes
+	off := offUL / minutes
 	prior, seen := 1/(sd*sd), 1/(off*off)
 	return (mean*prior + fallUL/minutes*seen) / (prior + seen), 1 / math.Sqrt(prior+seen)
 }
@@ -36,7 +35,7 @@ func (r engineRun) burn(plan Run) (mean, sd float64, ok bool) {
 	if minutes < 1 { // two readings of the same minute tell nothing
 		return 0, 0, false
 	}
-	mean, sd = plan.Burn.Update(plan.at15(from)-plan.at15(to), minutes)
+	mean, sd = plan.Burn.Update(plan.at15(from)-plan.at15(to), plan.differenceUL(from, to), minutes)
 	return mean, sd, true
 }
 
@@ -55,31 +54,80 @@ func (r engineRun) idleMinutes(plan Run, untilMS int64) float64 {
 	return sum
 }
 
-// stopAtMS gives when the stop level may be reached at the earliest, by the run: as
-// planned, or by the readings where the burn was estimated. Nil: not in this run.
-func (r engineRun) stopAtMS(plan Run) *int64 {
+// stopAtMS gives when the stop level may be reached at the earliest, by the run: from
+// what the plan begins with at the plan's high burn, or from the last reading where the
+// burn was estimated. Stages that took longer or shorter than planned count as they
+// went, the one under way until now at least. Nil: not in this run.
+func (r engineRun) stopAtMS(plan Run, now int64) *int64 {
 	mean, sd, ok := r.burn(plan)
-	if !ok {
+	switch {
+	case ok:
+		last := r.readings[len(r.readings)-1]
+		fast := math.Max(mean+2*sd, 1) / float64(minute) // µL a millisecond, at idle
+		return r.reaches(plan, last.RunMS, now, plan.at15(last)-float64(plan.StopUL), false, func(s Stage) float64 {
+			return fast * float64(s.FactorPPM) / 1e6
+		})
+	case plan.EarliestMS == nil || !r.running || plan.ExpansionPPM == 0: // or a checklist of before rates were kept
 		return plan.EarliestMS
 	}
-	last := r.readings[len(r.readings)-1]
-	left, fast := plan.at15(last)-float64(plan.StopUL), math.Max(mean+2*sd, 1)
-	at := last.RunMS
-	end := r.stageMS
-	for i := r.stage; i < len(plan.Stages); i++ {
-		s := plan.Stages[i]
-		end += s.LengthMS
-		rate := fast * float64(s.FactorPPM) / 1e6 / float64(minute) // µL a millisecond
-		length := float64(max(0, end-at))
-		if left <= 0 || rate > 0 && left <= rate*length {
-			ms := at
-			if left > 0 {
-				ms += int64(left / rate)
-			}
-			return &ms
-		}
-		left -= rate * length
-		at = max(at, end)
+	most := func(s Stage) float64 { return float64(s.DrawnHighULMin) / float64(minute) }
+	above := engineRun{}.drawnBy(plan, *plan.EarliestMS, most)
+	if above <= 0 {
+		return plan.EarliestMS
 	}
-	return nil
+	return r.reaches(plan, 0, now, above, true, most)
+}
+
+// stages calls what it is given with each stage, when it began and when it ends, and
+// last with the burn after the planned end, until that says to stop. A stage ends as
+// the next began, or as planned, but not before now.
+func (r engineRun) stages(plan Run, now int64, each func(s Stage, from, to int64) bool) {
+	begun, last := int64(0), Stage{}
+	for i, s := range plan.Stages {
+		end := begun + s.LengthMS
+		switch {
+		case i+1 < len(r.starts):
+			end = r.starts[i+1]
+		case i+1 == len(r.starts):
+			end = max(end, now)
+		}
+		if !each(s, begun, end) {
+			return
+		}
+		if begun = end; !s.Soak {
+			last = s
+		}
+	}
+	each(last, begun, math.MaxInt64/2)
+}
+
+// drawnBy gives what is drawn until a time of the run.
+func (r engineRun) drawnBy(plan Run, until int64, rate func(Stage) float64) float64 {
+	sum := 0.0
+	r.stages(plan, 0, func(s Stage, from, to int64) bool {
+		sum += rate(s) * float64(max(0, min(to, until)-from))
+		return to < until
+	})
+	return sum
+}
+
+// reaches gives when so much has been drawn from a time on; beyond the planned end
+// only where that is wanted.
+func (r engineRun) reaches(plan Run, since, now int64, left float64, beyond bool, rate func(Stage) float64) (at *int64) {
+	if left <= 0 {
+		return &since
+	}
+	r.stages(plan, now, func(s Stage, from, to int64) bool {
+		from = max(from, since)
+		length, per := float64(max(0, to-from)), rate(s)
+		if per > 0 && left <= per*length {
+			if ms := from + int64(left/per); beyond || to < math.MaxInt64/2 {
+				at = &ms
+			}
+			return false
+		}
+		left -= per * length
+		return true
+	})
+	return at
 }

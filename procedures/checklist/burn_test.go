@@ -12,11 +12,11 @@ import (
 // (10·0.16 + 15·0.5)/0.66 = 13.788, and 1/√0.66 = 1.2309.
 func TestBurnUpdate(t *testing.T) {
 	e := Estimate{LowULMin: 6000, ExpULMin: 10000, HighULMin: 16000}
-	mean, sd := e.Update(300000, 20)
+	mean, sd := e.Update(300000, math.Sqrt2*20000, 20)
 	if math.Abs(mean-13787.9) > 0.1 || math.Abs(sd-1230.9) > 0.1 {
 		t.Errorf("%.1f ± %.1f µL/min, want 13787.9 ± 1230.9", mean, sd)
 	}
-	if mean, sd := e.Update(300000, 0); mean != 10000 || sd != 2500 {
+	if mean, sd := e.Update(300000, math.Sqrt2*20000, 0); mean != 10000 || sd != 2500 {
 		t.Errorf("without a reading %.0f ± %.0f", mean, sd)
 	}
 }
@@ -31,24 +31,51 @@ func TestCountdownFollowsTheReadings(t *testing.T) {
 	}
 	earliest := 70 * minute
 	plan := Run{
-		Stages: []Stage{{What: "idle", LengthMS: 120 * minute, FactorPPM: 1e6}}, StopUL: 600000, EarliestMS: &earliest,
+		Stages: []Stage{{What: "idle", LengthMS: 120 * minute, FactorPPM: 1e6, DrawnHighULMin: 16000}}, StopUL: 600000, EarliestMS: &earliest,
 		ExpansionPPM: 830, Burn: &Estimate{LowULMin: 6000, ExpULMin: 10000, HighULMin: 16000},
 	}
 	r := engineRun{baseline: true, running: true, starts: []int64{0}, readings: []record.Reading{level(0, 1800000, true)}}
-	if at := r.stopAtMS(plan); at == nil || *at != earliest {
+	if at := r.stopAtMS(plan, 0); at == nil || *at != earliest {
 		t.Errorf("before a reading the plan's %d stands, not %v", earliest, at)
 	}
 	r.readings = append(r.readings, level(20*minute, 1500000, false))
-	at := r.stopAtMS(plan)
+	at := r.stopAtMS(plan, 0)
 	if at == nil || math.Abs(float64(*at)/float64(minute)-75.38) > 0.01 {
 		t.Fatalf("the stop level at %v ms, want 75.38 min", at)
 	}
 	plan.Stages[0].LengthMS = 60 * minute
-	if at := r.stopAtMS(plan); at != nil {
+	if at := r.stopAtMS(plan, 0); at != nil {
 		t.Errorf("reached at %d ms of a run of 60 min", *at)
 	}
 	plan.Burn = nil // measured: the plan stands
-	if at := r.stopAtMS(plan); at == nil || *at != earliest {
+	if at := r.stopAtMS(plan, 0); at == nil || *at != earliest {
 		t.Errorf("%v", at)
+	}
+	// A soak that took 5 min longer than planned puts it off by as much; a minute too
+	// long at twice the burn brings it a minute nearer.
+	plan.Stages = []Stage{
+		{LengthMS: 10 * minute, DrawnHighULMin: 16000},
+		{LengthMS: 2 * minute, DrawnHighULMin: 32000},
+		{LengthMS: 10 * minute, Soak: true},
+		{LengthMS: 20 * minute, DrawnHighULMin: 16000},
+	}
+	r.stage = 3
+	for _, c := range []struct {
+		name   string
+		starts []int64
+		want   int64
+	}{
+		{"as planned", []int64{0, 10 * minute, 12 * minute, 22 * minute}, 70 * minute},
+		{"a longer soak", []int64{0, 10 * minute, 12 * minute, 27 * minute}, 75 * minute},
+		{"longer at the higher speed", []int64{0, 10 * minute, 13 * minute, 23 * minute}, 69 * minute},
+	} {
+		r.starts = c.starts
+		if at := r.stopAtMS(plan, 0); at == nil || *at != c.want {
+			t.Errorf("%s: %v, want %d", c.name, at, c.want)
+		}
+	}
+	r.stage, r.starts = 2, []int64{0, 10 * minute, 12 * minute}
+	if at := r.stopAtMS(plan, 30*minute); at == nil || *at != 78*minute {
+		t.Errorf("a soak that goes on: %v, want 78 min", at)
 	}
 }

@@ -110,6 +110,9 @@ type Run struct {
 
 	Burn         *Estimate `json:"burn,omitempty"`          // where it was estimated and the return goes back into the container
 	ChargeUL     int64     `json:"charge_ul,omitempty"`     // poured in, by the plan
+	FullUL       int64     `json:"full_ul,omitempty"`       // what the run begins with, by the plan
+	ULPerMM      int64     `json:"ul_per_mm,omitempty"`     // of the container; 0 where its diameter is not known
+	MGPerML      int64     `json:"mg_per_ml,omitempty"`     // density of the fluid at 15 °C
 	ExpansionPPM int64     `json:"expansion_ppm,omitempty"` // of the fluid, per K, in millionths of its volume at 15 °C
 }
 
@@ -118,6 +121,7 @@ type Stage struct {
 	What     string `json:"what"` // idle, 1500 rpm, soak
 	Soak     bool   `json:"soak,omitempty"`
 	LengthMS int64  `json:"length_ms"`
+	UntilMK  int64  `json:"until_mk,omitempty"` // a soak that ends when the fluid is this cool
 
 	FactorPPM      int64 `json:"factor_ppm,omitempty"`        // what it burns beside the idle burn, in millionths
 	DrawnHighULMin int64 `json:"drawn_high_ul_min,omitempty"` // the most that leaves the container, in µL a minute at 15 °C
@@ -171,6 +175,9 @@ func Compose(p procedures.Procedure, c Context) (Checklist, error) {
 		branch := Branch{ID: b.ID, Title: procedures.Fill(b.Title, values), Limit: b.Limit}
 		for _, s := range b.Steps {
 			branch.Steps = append(branch.Steps, fillStep(s, b.ID, facts, values, c))
+		}
+		if branch.last() == "" {
+			return Checklist{}, fmt.Errorf("procedure %s may not be walked with this plan: no step of its branch %s applies", p.ID, b.ID)
 		}
 		list.Branches = append(list.Branches, branch)
 	}
@@ -333,6 +340,17 @@ func (l Checklist) branch(id string) (Branch, bool) {
 		return Branch{}, false
 	}
 	return l.Branches[i], true
+}
+
+// last gives the step that ends a branch: the last one that is needed.
+func (b Branch) last() string {
+	last := ""
+	for _, s := range b.Steps {
+		if s.Needed {
+			last = s.ID
+		}
+	}
+	return last
 }
 
 // Sitting gives the steps that are needed before the review.

@@ -86,13 +86,15 @@ func (t *turn) correctReading(right, why string) error {
 	if n < 0 {
 		return safetyRefusal("there is no reading yet")
 	}
-	r, err := ParseReading(right)
+	was, plan := t.run.readings[n], t.planned.List.Run
+	r, err := plan.ParseReading(right, was.LevelUnit)
 	if err != nil {
 		return err
 	}
-	was := t.run.readings[n]
-	if was.Baseline && *r.LevelUL <= t.planned.List.Run.StopUL {
-		return safetyRefusal("%s mL is not above the stop level of %d mL: pour in more, or read again", r.Level, t.planned.List.Run.StopUL/1000)
+	if was.Baseline {
+		if err := plan.aboveStop(r); err != nil {
+			return err
+		}
 	}
 	t.do(record.Corrected{Seq: t.run.seqs[n], Text: right, Reason: why})
 	if t.run.running && t.run.off == "" {
@@ -106,7 +108,7 @@ func (t *turn) correctReading(right, why string) error {
 // a place of the record.
 func (s *State) applyCorrected(b record.Corrected) {
 	if i := slices.Index(s.run.seqs, b.Seq); i >= 0 {
-		if r, err := ParseReading(b.Text); err == nil {
+		if r, err := s.planned.List.Run.ParseReading(b.Text, s.run.readings[i].LevelUnit); err == nil {
 			s.run.correct(i, r)
 		}
 		return

@@ -8,6 +8,7 @@ import (
 
 	"daytank/planner"
 	"daytank/planner/engine"
+	"daytank/planner/hydraulics"
 	"daytank/planner/quantity"
 	"daytank/procedures"
 )
@@ -179,16 +180,27 @@ func runOf(c Context) Run {
 		perMinute := func(f quantity.Flow) int64 { return microlitres(f.Over(quantity.Minutes(1))) }
 		r.Burn = &Estimate{perMinute(p.IdleBurn.Low), perMinute(p.IdleBurn.Expected), perMinute(p.IdleBurn.High)}
 	}
-	for _, s := range p.Stages {
+	if d := c.Job.Rig.Container.Diameter; d > 0 {
+		r.ULPerMM = int64(math.Round(hydraulics.Area(d) * 1e6))
+	}
+	r.MGPerML = int64(math.Round(c.Job.Fluid.Density(cool).KilogramsPerCubicMetre()))
+	if len(p.Levels) > 0 {
+		r.FullUL = microlitres(p.Levels[0].Volume.Expected)
+	}
+	for i, s := range p.Stages {
 		drawn := s.Rate.High
 		if c.Job.Rig.ToWaste {
 			drawn += s.Return.High
 		}
-		r.Stages = append(r.Stages, Stage{
+		stage := Stage{
 			What: stageWord(c.Printer, c.Job, s), Soak: s.Soak, LengthMS: milliseconds(s.For),
 			DrawnHighULMin: microlitres(drawn.Over(quantity.Minutes(1))),
 			FactorPPM:      int64(math.Round(float64(s.Rate.Expected/p.IdleBurn.Expected) * 1e6)),
-		})
+		}
+		if until := c.Job.Run[i].SoakUntil; until != nil {
+			stage.UntilMK = millikelvin(*until)
+		}
+		r.Stages = append(r.Stages, stage)
 	}
 	for _, l := range p.Levels {
 		r.Marks = append(r.Marks, Mark{

@@ -1,10 +1,7 @@
 package checklist
 
 import (
-	"fmt"
 	"math"
-	"strconv"
-	"strings"
 
 	"daytank/procedures/record"
 )
@@ -16,6 +13,7 @@ type RunPart string
 const (
 	RunBaseline RunPart = "baseline" // level before the engine starts
 	RunStart    RunPart = "start"    // the engine starts
+	RunFlow     RunPart = "flow"     // the return must be seen to flow
 	RunReading  RunPart = "reading"  // level and temperature while it runs
 	RunStage    RunPart = "stage"    // the next stage begins
 	RunOff      RunPart = "off"      // switch off
@@ -30,6 +28,10 @@ type RunAsk struct {
 	Next      string // what the next stage is, for RunStage
 	NextSoak  bool
 	WasSoak   bool
+	Soak      bool   // the stage is one
+	UntilMK   int64  // a soak ends when the fluid is this cool; 0: by the time
+	Mark      string // what the reading that is due is for, where it is one of a soak
+	Unit      string // in which a bare level is read
 	ElapsedMS int64  // of the run
 	StageMS   int64  // of the stage
 	StageOfMS int64  // its length
@@ -59,7 +61,10 @@ type engineRun struct {
 	ended    bool
 
 	bubblesMS *int64 // since when bubbles are seen
+	flowsMS   int64  // when the return was last seen to flow
+	unseen    bool   // that it has not been seen was called out
 	overdue   bool   // that the next reading is overdue was called out
+	leak      bool   // the last reading shows that a soak lost or won fluid
 	called    string // alarm since the last reading that does not switch off
 }
 
@@ -71,7 +76,7 @@ func (r *engineRun) apply(at record.Stamp, seq int64, body record.Body) {
 			r.baseline = true
 			return
 		}
-		r.lastMS, r.resumed, r.overdue, r.called = r.elapsed(at), false, false, ""
+		r.lastMS, r.resumed, r.overdue, r.leak, r.called = r.elapsed(at), false, false, false, ""
 	case record.Observation:
 		r.observe(at, b)
 	case record.RunStarted:
@@ -86,6 +91,8 @@ func (r *engineRun) apply(at record.Stamp, seq int64, body record.Body) {
 			r.called = b.Message
 		}
 		r.overdue = r.overdue || b.Name == alarmOverdue
+		r.leak = r.leak || b.Name == alarmSoak
+		r.unseen = r.unseen || b.Name == alarmUnseen
 	case record.RunEnded:
 		r.running, r.ended = false, true
 	}
@@ -100,12 +107,14 @@ func (r *engineRun) observe(at record.Stamp, b record.Observation) {
 		}
 	case seen[1].what:
 		r.bubblesMS = nil
+	case returnFlows:
+		r.flowsMS, r.unseen = r.elapsed(at), false
 	}
 }
 
 func (r engineRun) elapsed(at record.Stamp) int64 { return elapsedMS(r.started, at) }
 
-// soakLeftMS gives how much of a soak was left at a moment.
+// soakLeftMS gives how much of a soak was left at a moment, as planned.
 func (r engineRun) soakLeftMS(plan Run, at record.Stamp) int64 {
 	if !r.running || r.stage >= len(plan.Stages) || !plan.Stages[r.stage].Soak {
 		return 0
@@ -173,13 +182,17 @@ func (r engineRun) ask(list Checklist, at record.Stamp) RunAsk {
 	}
 	stage := plan.Stages[r.stage]
 	a.Stage, a.What, a.StageOfMS = r.stage+1, stage.What, stage.LengthMS
+	a.Soak, a.UntilMK, a.Unit = stage.Soak, stage.UntilMK, Unit(r.readings)
 	a.ElapsedMS, a.Called = r.elapsed(at), r.called
 	a.StageMS = a.ElapsedMS - r.stageMS
 	a.EndsInMS = stage.LengthMS - a.StageMS
+	if stage.UntilMK > 0 {
+		a.EndsInMS = max(0, a.EndsInMS)
+	}
 	for _, later := range plan.Stages[r.stage+1:] {
 		a.EndsInMS += later.LengthMS
 	}
-	if at := r.stopAtMS(plan); at != nil {
+	if at := r.stopAtMS(plan, a.ElapsedMS); at != nil {
 		left := *at - a.ElapsedMS
 		a.StopInMS = &left
 	}
@@ -187,60 +200,124 @@ func (r engineRun) ask(list Checklist, at record.Stamp) RunAsk {
 		ul := int64(math.Round(mean))
 		a.BurnULMin = &ul
 	}
-	stageLeft := stage.LengthMS - a.StageMS
-	switch {
-	case r.off != "":
+	if r.off != "" {
 		a.Part, a.Reason, a.WakeMS = RunOff, r.off, 10*second
-	case stageLeft <= 0 && r.stage+1 < len(plan.Stages):
+		return a
+	}
+	if stage.Soak {
+		return r.askSoak(a, plan)
+	}
+	return r.askRunning(a, plan)
+}
+
+// askRunning gives what is asked while the engine runs.
+func (r engineRun) askRunning(a RunAsk, plan Run) RunAsk {
+	left := a.StageOfMS - a.StageMS
+	flow := r.flowDueMS(plan)
+	switch {
+	case flow <= a.ElapsedMS && left > 0:
+		a.Part, a.DueInMS, a.WakeMS = RunFlow, r.due(plan.WarmMK)-a.ElapsedMS, min(left, 10*second)
+		return a
+	case left <= 0 && r.stage+1 < len(plan.Stages):
 		next := plan.Stages[r.stage+1]
-		a.Part, a.Next, a.NextSoak, a.WasSoak, a.WakeMS = RunStage, next.What, next.Soak, stage.Soak, 30*second
-	case stageLeft <= 0:
+		a.Part, a.Next, a.NextSoak, a.WakeMS = RunStage, next.What, next.Soak, 30*second
+		return a
+	case left <= 0:
 		a.Part, a.Reason, a.WakeMS = RunOff, "planned end", 10*second
-	case stage.Soak:
-		a.Part, a.WakeMS, a.DueInMS = RunReading, stageLeft, stageLeft
-	default:
-		a.Part, a.DueInMS = RunReading, r.due(plan.WarmMK)-a.ElapsedMS
-		a.WakeMS = min(stageLeft, a.DueInMS)
-		if a.DueInMS <= 0 {
-			a.WakeMS = min(stageLeft, 30*second)
-		}
-		if r.bubblesMS != nil {
-			a.WakeMS = min(a.WakeMS, max(second, *r.bubblesMS+bubblesMS-a.ElapsedMS))
-		}
+		return a
+	}
+	a.Part, a.DueInMS = RunReading, r.due(plan.WarmMK)-a.ElapsedMS
+	a.WakeMS = min(left, a.DueInMS, flow-a.ElapsedMS)
+	if a.DueInMS <= 0 {
+		a.WakeMS = min(left, 30*second, flow-a.ElapsedMS)
+	}
+	if r.bubblesMS != nil {
+		a.WakeMS = min(a.WakeMS, max(second, *r.bubblesMS+bubblesMS-a.ElapsedMS))
 	}
 	return a
 }
 
-// ParseReading reads `LEVEL` or `LEVEL TEMPERATURE`, in mL and °C, with units
-// behind them or without.
-func ParseReading(text string) (record.Reading, error) {
-	words := strings.Fields(strings.NewReplacer("mL", " ", "ml", " ", "°C", " ", "degC", " ", ";", " ").Replace(text))
-	if len(words) < 1 || len(words) > 2 {
-		return record.Reading{}, safetyRefusal("a reading is the level in mL and the temperature in °C, such as  1320 28")
+// How long after the start, and after each change of speed, the return is looked at,
+// and how long the first run is held up by it.
+const (
+	flowAfter = 10 * second
+	firstGate = minute
+)
+
+// flowDueMS gives when the return is to be seen next, by the run; far away when that
+// is not in this stage.
+func (r engineRun) flowDueMS(plan Run) int64 {
+	if r.resumed {
+		return 0
 	}
-	level, err := plainDecimal(words[0])
-	if err != nil || level < 0 || level > 1e6 {
-		return record.Reading{}, safetyRefusal("%q is not a level in mL", words[0])
-	}
-	ul := int64(math.Round(level * 1000))
-	r := record.Reading{Level: words[0], LevelUnit: "mL", LevelUL: &ul}
-	if len(words) == 2 {
-		t, err := plainDecimal(words[1])
-		if err != nil || t < -40 || t > 150 {
-			return record.Reading{}, safetyRefusal("%q is not a temperature in °C", words[1])
+	dues := []int64{r.stageMS + flowAfter}
+	for i, begun := range r.starts { // the gate of the first run
+		if !plan.Stages[i].Soak {
+			if i == r.stage {
+				dues = append(dues, begun+firstGate)
+			}
+			break
 		}
-		mk := int64(math.Round((t + 273.15) * 1000))
-		r.Temperature, r.TemperatureUnit, r.TemperatureMK = words[1], "degC", &mk
 	}
-	return r, nil
+	for _, due := range dues {
+		if r.flowsMS < due {
+			return due
+		}
+	}
+	return math.MaxInt64 / 2
 }
 
-func plainDecimal(text string) (float64, error) {
-	text = strings.Replace(strings.TrimPrefix(text, "+"), ",", ".", 1)
-	for _, r := range text {
-		if (r < '0' || r > '9') && r != '.' && r != '-' {
-			return 0, fmt.Errorf("%q is not a plain number", text)
-		}
+// everySoak is how often the temperature is read in a soak that ends by it.
+const everySoak = 5 * minute
+
+// What the readings of a soak are for.
+const (
+	markBefore = "as the soak begins"
+	markAfter  = "before the engine starts again"
+	markFound  = "once the cause is found"
+	markAgain  = "since the work was interrupted"
+	markCool   = "is it cool enough?"
+)
+
+// askSoak gives what is asked in a soak: the level as it begins, the level before the
+// engine starts again, and between them the temperature where that ends it.
+func (r engineRun) askSoak(a RunAsk, plan Run) RunAsk {
+	stage, last := plan.Stages[r.stage], record.Reading{RunMS: -1}
+	if n := len(r.readings); n > 0 && !r.readings[n-1].Baseline {
+		last = r.readings[n-1]
 	}
-	return strconv.ParseFloat(text, 64)
+	began := last.RunMS >= r.stageMS
+	end := r.stageMS + stage.LengthMS
+	over := a.ElapsedMS >= end
+	read := last.RunMS >= end
+	if stage.UntilMK > 0 {
+		over = began && last.TemperatureMK != nil && *last.TemperatureMK <= stage.UntilMK
+		read = over
+	}
+	final := r.stage+1 == len(plan.Stages)
+	switch {
+	case !began:
+		a.Part, a.Mark = RunReading, markBefore
+	case r.resumed:
+		a.Part, a.Mark = RunReading, markAgain
+	case over && read && r.leak:
+		a.Part, a.Mark = RunReading, markFound
+	case over && final:
+		a.Part, a.Reason, a.WakeMS = RunOff, "planned end", 10*second
+		return a
+	case over && read:
+		next := plan.Stages[r.stage+1]
+		a.Part, a.Next, a.NextSoak, a.WasSoak, a.WakeMS = RunStage, next.What, next.Soak, true, 30*second
+		return a
+	case over:
+		a.Part, a.Mark = RunReading, markAfter
+	case stage.UntilMK > 0:
+		a.Part, a.Mark, a.DueInMS = RunReading, markCool, last.RunMS+everySoak-a.ElapsedMS
+	default:
+		a.Part, a.Mark, a.DueInMS = RunReading, markAfter, end-a.ElapsedMS
+	}
+	if a.WakeMS = a.DueInMS; a.DueInMS <= 0 {
+		a.DueInMS, a.WakeMS = min(0, a.DueInMS), 30*second
+	}
+	return a
 }

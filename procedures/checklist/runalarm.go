@@ -19,25 +19,19 @@ const (
 	alarmSoak      = "soak"
 	alarmSeen      = "seen"
 	alarmOverdue   = "overdue"
+	alarmUnseen    = "return unseen"
 )
 
 // switchesOff tells whether the engine goes off for an alarm.
 func switchesOff(alarm string) bool {
-	return alarm != alarmWarm && alarm != alarmSoak && alarm != alarmOverdue
+	return alarm != alarmWarm && alarm != alarmSoak && alarm != alarmOverdue && alarm != alarmUnseen
 }
 
-// readingErrorUL is how far off a level read in mL may be, in µL; two of them, at two
-// standard errors, are what a difference may show by chance. soakUL is what a level
-// may differ by over a soak. All are common practice, no source.
 const (
-	readingErrorUL = 20000
-	soakUL         = 20000
-	overdueMS      = 90 * second // after this a reading that is due is called overdue (own judgement)
-	bubblesMS      = minute      // so long bubbles may be seen
+	overdueMS = 90 * second // after this a reading that is due is called overdue (own judgement)
+	unseenMS  = 30 * second // after this a return that was not looked at is called out (own judgement)
+	bubblesMS = minute      // so long bubbles may be seen
 )
-
-// chanceUL is what two readings may differ by where nothing has changed.
-func chanceUL() float64 { return 2 * math.Sqrt2 * readingErrorUL }
 
 // differences calls out what a reading says beside those before it: levels are
 // compared as if all were read at 15 °C, since warm fluid stands higher.
@@ -49,33 +43,24 @@ func (t *turn) differences(a Ask) {
 	now, before := readings[len(readings)-1], readings[len(readings)-2]
 	fall := plan.at15(before) - plan.at15(now)
 	drawn, soaked := t.run.drawnUL(plan, before, now)
-	lowest := math.Inf(1)
+	lowest := before
 	for _, r := range readings[:len(readings)-1] {
-		lowest = min(lowest, plan.at15(r))
+		if plan.at15(r) < plan.at15(lowest) {
+			lowest = r
+		}
 	}
-	switch rise := plan.at15(now) - lowest; {
-	case fall > drawn+chanceUL():
+	soakUL := math.Max(soakUL, math.Max(plan.errorUL(before), plan.errorUL(now)))
+	switch rise := plan.at15(now) - plan.at15(lowest); {
+	case fall > drawn+2*plan.differenceUL(before, now):
 		t.do(record.Alarm{Step: a.Step.ID, Name: alarmLost, Message: fmt.Sprintf(
 			"the level fell by %.0f mL in %s, and %.0f mL is the most that is burned: the return is lost, or it leaks", fall/1000, Clock(now.RunMS-before.RunMS), drawn/1000)})
-	case rise > chanceUL():
+	case rise > 2*plan.differenceUL(lowest, now):
 		t.do(record.Alarm{Step: a.Step.ID, Name: alarmRising, Message: fmt.Sprintf(
 			"the level rose by %.0f mL: the tank pump is live, the return is crossed, or water comes in", rise/1000)})
 	case soaked && (fall > drawn+soakUL || fall < -soakUL):
 		t.do(record.Alarm{Step: a.Step.ID, Name: alarmSoak, Message: fmt.Sprintf(
 			"over the soak the level changed by %.0f mL more than was burned: a leak or a siphon; find it before the engine starts again", math.Abs(fall-max(0, min(fall, drawn)))/1000)})
 	}
-}
-
-// at15 gives a level as it would be read at 15 °C, in µL. A temperature that was not
-// read is taken as the plan expects it.
-func (r Run) at15(reading record.Reading) float64 {
-	mk := int64(0)
-	if reading.TemperatureMK != nil {
-		mk = *reading.TemperatureMK
-	} else if mk = r.ExpectedMK(reading.RunMS); mk == 0 {
-		mk = 288150
-	}
-	return float64(*reading.LevelUL) / (1 + float64(r.ExpansionPPM)/1e6*float64(mk-288150)/1000)
 }
 
 // drawnUL gives the most that may have left the container between two readings, and
@@ -96,27 +81,47 @@ func (r engineRun) drawnUL(plan Run, from, to record.Reading) (most float64, soa
 	return most, soaked
 }
 
-// seen are the words for what is seen and heard during the run. Those with a text
-// switch the engine off.
-var seen = []struct{ word, what, off string }{
-	{"bubbles", "bubbles in the supply", ""},
-	{"clear", "the supply is clear again", ""},
-	{"smoke", "smoke", ""},
-	{"flows", "the return is seen to flow", ""},
-	{"foam", "foam in the container", "foam reaches the pick-up as air"},
-	{"knock", "the engine knocks", "it knocks"},
-	{"coolant", "the coolant is wrong", "the coolant is wrong"},
-	{"oil", "the oil pressure is wrong", "the oil pressure is wrong"},
-	{"return", "the return is not seen to flow", "the return is not seen to flow"},
+// returnFlows and engineDied are seen as well as asked for.
+const (
+	returnFlows = "the return is seen to flow"
+	engineDied  = "the engine died"
+)
+
+// seen are the words for what is seen and heard during the run, with the key that
+// says the same on a screen. Those with a text switch the engine off.
+var seen = []struct{ key, word, what, off string }{
+	{"b", "bubbles", "bubbles in the supply", ""},
+	{"v", "clear", "the supply is clear again", ""},
+	{"m", "smoke", "smoke", ""},
+	{"y", "flows", returnFlows, ""},
+	{"a", "foam", "foam in the container", "foam reaches the pick-up as air"},
+	{"k", "knock", "the engine knocks", "it knocks"},
+	{"h", "coolant", "the coolant is wrong", "the coolant is wrong"},
+	{"o", "oil", "the oil pressure is wrong", "the oil pressure is wrong"},
+	{"r", "return", "the return is not seen to flow", "the return is not seen to flow"},
+	{"d", "died", engineDied, engineDied},
+}
+
+// Seen is something that can be seen or heard during the run: the key and the word
+// for it, and what it says.
+type Seen struct{ Key, Word, What string }
+
+// AllSeen gives them in their order.
+func AllSeen() []Seen {
+	var all []Seen
+	for _, s := range seen {
+		all = append(all, Seen{s.key, s.word, s.what})
+	}
+	return all
 }
 
 // SeenHelp says what can be typed in place of a reading.
 func SeenHelp() string {
 	var words []string
 	for _, s := range seen {
-		words = append(words, s.word)
+		words = append(words, s.key+" "+s.word)
 	}
-	return "What is seen and heard can be typed in place of a reading: " + strings.Join(words, ", ") + "."
+	return "What is seen and heard can be typed in place of a reading, by its letter or its word: " + strings.Join(words, ", ") + "."
 }
 
 // Ringing is said at the step where the alarm is tried.
@@ -125,7 +130,7 @@ const Ringing = "It rings as it will when something is wrong."
 // observed takes a word for what was seen; false: it is none.
 func (t *turn) observed(a Ask, text string) bool {
 	for _, s := range seen {
-		if !strings.EqualFold(text, s.word) {
+		if !strings.EqualFold(text, s.word) && !strings.EqualFold(text, s.key) {
 			continue
 		}
 		t.do(record.Observation{Step: a.Step.ID, What: s.what})
@@ -157,13 +162,16 @@ func (t *turn) byTheClock() {
 		return
 	}
 	elapsed, plan := t.run.elapsed(t.at), t.planned.List.Run
-	stopAt := t.run.stopAtMS(plan)
+	stopAt := t.run.stopAtMS(plan, elapsed)
 	switch since := t.run.bubblesMS; {
 	case stopAt != nil && elapsed >= *stopAt:
 		t.do(record.Alarm{Step: step.ID, Name: alarmStopTime, Message: "by the clock the stop level may be reached"})
+	case plan.Stages[t.run.stage].Soak:
 	case since != nil && elapsed-*since >= bubblesMS:
 		t.do(record.Alarm{Step: step.ID, Name: alarmSeen, Message: "bubbles for over a minute: the pump draws air"})
-	case !t.run.overdue && !plan.Stages[t.run.stage].Soak && t.run.started.Run == t.at.Run && elapsed-t.run.dueInStage(plan.WarmMK) >= overdueMS:
+	case !t.run.unseen && t.run.started.Run == t.at.Run && elapsed-t.run.flowDueMS(plan) >= unseenMS:
+		t.do(record.Alarm{Step: step.ID, Name: alarmUnseen, Message: "nobody has seen the return flow: look at it now"})
+	case !t.run.overdue && t.run.started.Run == t.at.Run && elapsed-t.run.dueInStage(plan.WarmMK) >= overdueMS:
 		t.do(record.Alarm{Step: step.ID, Name: alarmOverdue, Message: "a reading is overdue: level and temperature now"})
 	}
 }

@@ -17,6 +17,8 @@ func (t *turn) runAnswer(a Ask, text string) error {
 		return t.baseline(a, text)
 	case RunStart:
 		return t.startRun(a, text)
+	case RunFlow:
+		return t.flow(a, text)
 	case RunStage:
 		return t.nextStage(a, text)
 	case RunOff:
@@ -29,16 +31,25 @@ func (t *turn) baseline(a Ask, text string) error {
 	if !t.planned.List.Fastened {
 		return safetyRefusal("the return hose is not known to be fastened in the container: go back to that step")
 	}
-	r, err := ParseReading(text)
+	plan := t.planned.List.Run
+	r, err := plan.ParseReading(text, Unit(t.run.readings))
 	if err != nil {
 		return err
 	}
-	if *r.LevelUL <= a.Run.StopUL {
-		return safetyRefusal("%s mL is not above the stop level of %d mL: pour in more, or read again", r.Level, a.Run.StopUL/1000)
+	if err := plan.aboveStop(r); err != nil {
+		return err
 	}
 	r.Step, r.Baseline = a.Step.ID, true
 	t.do(r)
 	return nil
+}
+
+// aboveStop refuses a level to begin with that is at the stop level or below it.
+func (r Run) aboveStop(reading record.Reading) error {
+	if *reading.LevelUL > r.StopUL {
+		return nil
+	}
+	return safetyRefusal("%s %s is not above the stop level of %s: pour in more, or read again", reading.Level, reading.LevelUnit, r.InUnit(r.StopUL, reading.LevelUnit))
 }
 
 func (t *turn) startRun(a Ask, text string) error {
@@ -66,6 +77,19 @@ func (t *turn) nextStage(a Ask, text string) error {
 	return nil
 }
 
+// flow takes whether the return is seen to flow; a reading is taken as well.
+func (t *turn) flow(a Ask, text string) error {
+	switch strings.ToLower(text) {
+	case "1", "yes":
+		text = "flows"
+	case "2", "no":
+		text = "return"
+	case "":
+		return safetyRefusal("look at the return: y (or 1) when it is seen to flow, r (or 2) when it is not")
+	}
+	return t.reading(a, text)
+}
+
 func (t *turn) reading(a Ask, text string) error {
 	if text == "" {
 		return safetyRefusal("level and temperature, such as  1320 28")
@@ -73,7 +97,7 @@ func (t *turn) reading(a Ask, text string) error {
 	if t.observed(a, text) {
 		return nil
 	}
-	r, err := ParseReading(text)
+	r, err := t.planned.List.Run.ParseReading(text, a.Run.Unit)
 	if err != nil {
 		return err
 	}
@@ -88,7 +112,7 @@ func (t *turn) alarms(a Ask, r record.Reading) {
 	t.differences(a)
 	plan := t.planned.List.Run
 	if *r.LevelUL <= plan.StopUL {
-		t.do(record.Alarm{Step: a.Step.ID, Name: alarmStopLevel, Message: fmt.Sprintf("the stop level of %d mL is reached", plan.StopUL/1000)})
+		t.do(record.Alarm{Step: a.Step.ID, Name: alarmStopLevel, Message: fmt.Sprintf("the stop level of %s is reached", plan.InUnit(plan.StopUL, r.LevelUnit))})
 	}
 	switch mk := r.TemperatureMK; {
 	case mk == nil:

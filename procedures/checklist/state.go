@@ -201,8 +201,7 @@ func (s *State) finish(step string, as Status, at record.Stamp) {
 		p.takenMS += elapsedMS(p.started, at)
 		p.status = as
 	})
-	b, mending := s.planned.List.branch(s.mending)
-	if mending && len(b.Steps) > 0 && b.Steps[len(b.Steps)-1].ID == step {
+	if b, mending := s.planned.List.branch(s.mending); mending && b.last() == step {
 		s.reopen(s.mendingFor, at)
 		s.mending, s.mendingFor = "", ""
 	}

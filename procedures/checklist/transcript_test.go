@@ -28,6 +28,7 @@ var update = flag.Bool("update", false, "write the transcripts anew")
 // happens, the rest is what the walk says to it.
 //
 //	! start NAME [PATH=VALUE ...]   a new walk of the demo van
+//	! begin NAME JOB [PATH=VALUE]   one of another job: tractor, boat
 //	! until STEP                    all goes as planned up to a step, or a part of the run
 //	! +DURATION                     time passes
 //	! clock +DURATION               the wall clock is set, forward or back
@@ -108,6 +109,8 @@ func (b *bench) direct(words []string) {
 	switch words[0] {
 	case "start":
 		b.start(words[1], words[2:])
+	case "begin":
+		b.begin(words[1], words[2], words[3:])
 	case "until":
 		b.until(strings.Join(words[1:], " "))
 	case "clock", "asleep":
@@ -142,16 +145,18 @@ func (b *bench) pass(d time.Duration) {
 	b.wall, b.mono = b.wall.Add(d), b.mono+d
 }
 
-func (b *bench) start(name string, set []string) {
+func (b *bench) start(name string, set []string) { b.begin(name, "van", set) }
+
+func (b *bench) begin(name, vehicle string, set []string) {
 	library, err := procedures.Shipped()
 	if err != nil {
 		b.t.Fatal(err)
 	}
-	text, err := os.ReadFile("../../testdata/jobs/van.yaml")
+	text, err := os.ReadFile("../../testdata/jobs/" + vehicle + ".yaml")
 	if err != nil {
 		b.t.Fatal(err)
 	}
-	job, err := planner.ReadJobWith("van.yaml", text, set, library.Engines(), planner.Date{Year: 2026, Month: 3, Day: 14})
+	job, err := planner.ReadJobWith(vehicle+".yaml", text, set, library.Engines(), planner.Date{Year: 2026, Month: 3, Day: 14})
 	if err != nil {
 		b.t.Fatal(err)
 	}
@@ -289,6 +294,9 @@ func (b *bench) look() {
 	}
 	for _, stop := range a.Stops {
 		line += "; STOP " + stop.Message
+	}
+	if a.Run.Part == checklist.RunReading && a.Run.DueInMS <= 0 {
+		line += strings.TrimRight(", due "+a.Run.Mark, " ")
 	}
 	if a.LeftMS > 0 {
 		line += fmt.Sprintf(", %d s left", a.LeftMS/1000)

@@ -78,6 +78,8 @@ type Acknowledged struct {
 type Reading struct {
 	RunMin      float64  `json:"run_min"`
 	Stage       int64    `json:"stage"`
+	Read        string   `json:"read,omitempty"` // the level as it was read
+	Unit        string   `json:"unit,omitempty"` // mL, mm, mark or g
 	LevelML     *float64 `json:"level_ml"`
 	ExpectedML  *float64 `json:"expected_ml"`
 	Temperature *float64 `json:"temperature_c"`
@@ -250,7 +252,8 @@ func (g *gatherer) corrected(seq int64, b record.Corrected) {
 		g.job.Readings[i].Struck = true
 		right := was
 		right.Seq, right.Why, right.Struck = seq, b.Reason, false
-		if r, err := checklist.ParseReading(b.Text); err == nil {
+		if r, err := g.list.Run.ParseReading(b.Text, was.Unit); err == nil {
+			right.Read, right.Unit = r.Level, r.LevelUnit
 			right.LevelML = rounded(float64(*r.LevelUL)/1000, 1)
 			if r.TemperatureMK != nil {
 				right.Temperature = rounded(celsius(*r.TemperatureMK), 1)
@@ -276,7 +279,7 @@ func (g *gatherer) corrected(seq int64, b record.Corrected) {
 func celsius(mk int64) float64 { return float64(mk)/1000 - 273.15 }
 
 func (g *gatherer) reading(seq int64, b record.Reading) Reading {
-	r := Reading{Seq: seq, RunMin: round(float64(b.RunMS)/60000, 2), Stage: b.Stage, Baseline: b.Baseline}
+	r := Reading{Seq: seq, RunMin: round(float64(b.RunMS)/60000, 2), Stage: b.Stage, Baseline: b.Baseline, Read: b.Level, Unit: b.LevelUnit}
 	if b.LevelUL != nil {
 		r.LevelML = rounded(float64(*b.LevelUL)/1000, 1)
 	}

@@ -88,10 +88,18 @@ func (s *Screen) callsOfRun(r checklist.RunAsk) alarm {
 		return alarm{about: fmt.Sprintf("stage %d", r.Stage), text: order(r)}
 	case r.Part == checklist.RunReading && last.Name == "soak":
 		return mild
-	case r.Part != checklist.RunReading || r.What == "soak":
+	case r.Part == checklist.RunFlow && last.Name == "return unseen":
+		return mild
+	case r.Part == checklist.RunFlow:
+		return alarm{about: fmt.Sprintf("flow %d %d", r.Stage, s.kept.looks), word: "LOOK", text: "is the return seen to flow?"}
+	case r.Part != checklist.RunReading || r.Soak && r.DueInMS > 0:
 		return alarm{}
 	case r.DueInMS <= 0 && last.Name != "overdue":
-		return alarm{about: fmt.Sprintf("read %d", len(s.kept.readings)), word: "READ", text: "reading due NOW: level, temperature"}
+		text := "reading due NOW: level, temperature"
+		if r.Mark != "" {
+			text += "; " + r.Mark
+		}
+		return alarm{about: fmt.Sprintf("read %d", len(s.kept.readings)), word: "READ", text: text}
 	case mild.word != "":
 		return mild
 	}
@@ -99,7 +107,7 @@ func (s *Screen) callsOfRun(r checklist.RunAsk) alarm {
 }
 
 // mildWords are what stands large for an alarm that does not switch off.
-var mildWords = map[string]string{"warm": "WARM", "soak": "LEAK?", "overdue": "READ"}
+var mildWords = map[string]string{"warm": "WARM", "soak": "LEAK?", "overdue": "READ", "return unseen": "LOOK"}
 
 // order says what is to be done at a change of stage.
 func order(r checklist.RunAsk) string {

@@ -46,8 +46,11 @@ var screens = []struct {
 	{name: "live run", come: running},
 	{name: "glance by key", come: func(r *rig) { running(r); r.typed("g") }},
 	{name: "reading", come: func(r *rig) { running(r); r.typed("1320 2") }},
+	{name: "look at the return", come: func(r *rig) { r.untilPart(checklist.RunFlow) }},
+	{name: "soak begins", come: soaking},
 	{name: "soak", come: func(r *rig) {
-		r.until("the soak", func(a checklist.Ask) bool { return a.Run.Part == checklist.RunReading && a.Run.What == "soak" })
+		soaking(r)
+		r.planned()
 		r.pass(5 * time.Minute)
 	}},
 	{name: "reading due", come: func(r *rig) {
@@ -70,14 +73,21 @@ var screens = []struct {
 	{name: "help", come: func(r *rig) { r.untilStep("pump-dead").line("?") }},
 }
 
+func soaking(r *rig) {
+	r.until("the soak", func(a checklist.Ask) bool { return a.Run.Part == checklist.RunReading && a.Run.Soak })
+}
+
 // running is in the second stage, a little after a reading.
 func running(r *rig) {
 	r.untilPart(checklist.RunStage).planned()
-	for r.s.ask.Run.DueInMS > 0 {
+	for r.s.ask.Run.DueInMS > 0 || r.s.ask.Run.Part == checklist.RunFlow {
 		r.planned()
 	}
 	r.planned()
 	r.pass(12 * time.Second)
+	for r.s.ask.Run.Part == checklist.RunFlow {
+		r.planned()
+	}
 }
 
 // sizes are those that the screens are kept at.

@@ -15,6 +15,7 @@ type keptEvents struct {
 	readings  []record.Reading
 	lastAlarm record.Alarm // since the last reading
 	alarms    int
+	looks     int    // observations of the run
 	step      string // under way
 	since     time.Time
 }
@@ -51,6 +52,11 @@ func (k *keptEvents) apply(at time.Time, body record.Body) {
 		}
 		k.readings = append(k.readings, b)
 		k.lastAlarm = record.Alarm{}
+	case record.Observation:
+		k.looks++
+		if k.lastAlarm.Name == "return unseen" {
+			k.lastAlarm = record.Alarm{}
+		}
 	case record.Alarm:
 		k.lastAlarm = b
 		k.alarms++

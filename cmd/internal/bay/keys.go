@@ -1,6 +1,7 @@
 package bay
 
 import (
+	"slices"
 	"strings"
 
 	tea "github.com/charmbracelet/bubbletea"
@@ -272,6 +273,8 @@ func (s *Screen) acts(text string) bool {
 		s.warmth = false
 	case text == "t" && running:
 		s.warmth = true
+	case running && s.ask.Run.Stage > 0 && slices.ContainsFunc(checklist.AllSeen(), func(x checklist.Seen) bool { return x.Key == text }):
+		s.answer(text)
 	default:
 		return false
 	}

@@ -198,7 +198,16 @@ func TestMildAlarms(t *testing.T) {
 	}
 	r.untilPart(checklist.RunReading)
 	r.rung = 0
-	r.pass(31 * time.Second)
+	r.pass(11 * time.Second)
+	if r.s.alarm.word != "LOOK" || r.rung != 1 {
+		t.Errorf("word %q, rung %d times", r.s.alarm.word, r.rung)
+	}
+	r.typed("y")
+	if r.s.alarm.word != "" {
+		t.Errorf("word %q once the return was seen", r.s.alarm.word)
+	}
+	r.rung = 0
+	r.pass(20 * time.Second)
 	if r.s.alarm.word != "READ" || r.rung != 1 {
 		t.Errorf("word %q, rung %d times", r.s.alarm.word, r.rung)
 	}

@@ -30,7 +30,8 @@ func (s *Screen) run(t *text) {
 	for _, l := range s.countdown(s.width) {
 		t.lines = append(t.lines, line{text: l})
 	}
-	if s.alarm.word == "READ" || s.alarm.word == "WARM" {
+	switch s.alarm.word {
+	case "READ", "WARM", "LOOK":
 		t.add(" ", "CAUTION", s.alarm.text, caution)
 	}
 }
@@ -85,10 +86,11 @@ func (s *Screen) levelNow(width int) []string {
 	run := s.Sitting.State().List().Run
 	last, _, n := s.kept.last()
 	if n == 0 || last.LevelUL == nil || len(run.Marks) == 0 {
-		return []string{fmt.Sprintf(" level  not read   stop %d mL", run.StopUL/1000)}
+		return []string{" level  not read   stop " + run.InUnit(run.StopUL, s.ask.Run.Unit)}
 	}
-	begin := fmt.Sprintf(" level  %d mL  ", *last.LevelUL/1000)
-	end := fmt.Sprintf("  stop %d", run.StopUL/1000)
+	unit := s.ask.Run.Unit
+	begin := " level  " + run.InUnit(*last.LevelUL, unit) + "  "
+	end := "  stop " + strings.TrimSuffix(run.InUnit(run.StopUL, unit), " "+unit)
 	low, high := expectedBand(run, s.ask.Run.ElapsedMS)
 	b := levelBar{level: *last.LevelUL, low: low, high: high, stop: run.StopUL, full: max(run.Marks[0].HiUL, *last.LevelUL)}
 	lines := []string{begin + b.draw(width-len(begin)-len(end)-1) + end}
@@ -96,7 +98,7 @@ func (s *Screen) levelNow(width int) []string {
 		return lines
 	}
 	return append(lines, sides(
-		fmt.Sprintf(" now expected ( )  %d to %d mL", low/1000, high/1000),
+		fmt.Sprintf(" now expected ( )  %s to %s", strings.TrimSuffix(run.InUnit(low, unit), " "+unit), run.InUnit(high, unit)),
 		"read "+checklist.Clock(s.ask.Run.ElapsedMS-last.RunMS)+" ago", width)...)
 }
 
@@ -190,12 +192,16 @@ func (s *Screen) lastFall() string {
 func (s *Screen) nextReading() string {
 	r := s.ask.Run
 	switch {
+	case r.Part == checklist.RunFlow:
+		return "" // called out
 	case r.Part != checklist.RunReading:
 		return "a reading can be given as well: level and temperature"
-	case r.What == "soak":
-		return "engine off, soaking: " + checklist.Clock(r.DueInMS) + " left"
 	case r.DueInMS <= 0:
 		return "" // called out
+	case r.UntilMK > 0:
+		return "engine off, soaking until " + checklist.Celsius(r.UntilMK) + "; temperature in " + checklist.Clock(r.DueInMS)
+	case r.Soak:
+		return "engine off, soaking: " + checklist.Clock(r.DueInMS) + " left"
 	}
 	return "next reading in " + checklist.Clock(r.DueInMS) + ": level, temperature"
 }
@@ -205,11 +211,11 @@ func (s *Screen) runQuestion() string {
 	r := s.ask.Run
 	switch {
 	case s.warmth && s.level != "":
-		return "level " + s.level + " mL; temperature °C"
+		return "level " + s.level + "; temperature °C"
 	case s.warmth:
 		return "temperature °C"
 	case r.Part == checklist.RunBaseline:
-		return "baseline: level in the container in mL / its temperature in °C"
+		return "baseline: level in mL (or 65mm, 6.5mark, 980g) / its temperature in °C"
 	case r.Part == checklist.RunStart:
 		return "Enter once it runs"
 	case r.Part == checklist.RunStage:
@@ -217,10 +223,13 @@ func (s *Screen) runQuestion() string {
 	case r.Part == checklist.RunOff:
 		return "Enter once the engine stands"
 	}
-	if s.before != "" {
-		return "level mL (at " + s.before + " °C)"
+	if r.Part == checklist.RunFlow {
+		return "is the return seen to flow? y yes, r no"
 	}
-	return "level mL / temperature °C"
+	if s.before != "" {
+		return "level " + r.Unit + " (at " + s.before + " °C)"
+	}
+	return "level " + r.Unit + " / temperature °C"
 }
 
 func (s *Screen) runKeys() []string {
@@ -246,6 +255,8 @@ func (s *Screen) runKeys() []string {
 		return slices.Concat(keys, []string{"Enter or s stage done"}, reading, rest)
 	case checklist.RunOff:
 		return slices.Concat(keys, []string{"Enter it stands"}, reading, rest)
+	case checklist.RunFlow:
+		return slices.Concat(keys, []string{"y it flows", "r it does not"}, reading, rest)
 	}
-	return slices.Concat(keys, reading, []string{"s stage done"}, rest)
+	return slices.Concat(keys, reading, []string{"b bubbles", "s stage done"}, rest)
 }

@@ -247,6 +247,8 @@ func (p *terminal) walkUntil(step string) {
 func (p *terminal) inRun(said string, list checklist.Checklist) {
 	p.t.Helper()
 	switch {
+	case strings.Contains(said, "LOOK"):
+		p.send("1\r")
 	case strings.Contains(said, "READING DUE"):
 		m := regexp.MustCompile(`run (\d+):(\d+) `).FindAllStringSubmatch(said, -1)
 		minutes, _ := strconv.Atoi(m[len(m)-1][1])

@@ -157,7 +157,7 @@ func (w *walker) run(r checklist.RunAsk) {
 	if r.Called != "" {
 		w.say("CALLED OUT: ", r.Called+w.call(), "    ")
 	}
-	stop := fmt.Sprintf("    stop level %d mL", r.StopUL/1000)
+	stop := "    stop level " + w.sitting.State().List().Run.InUnit(r.StopUL, r.Unit)
 	if r.BurnULMin != nil {
 		stop += fmt.Sprintf("; %.1f mL/min at idle by the readings", float64(*r.BurnULMin)/1000)
 	}
@@ -165,14 +165,32 @@ func (w *walker) run(r checklist.RunAsk) {
 		stop += fmt.Sprintf(", in %s at the earliest", checklist.Clock(*r.StopInMS))
 	}
 	switch {
-	case r.What == "soak":
-		stop += "; engine off, soaking"
+	case r.Part == checklist.RunFlow:
+		stop += "   LOOK: is the return seen to flow?" + w.call()
 	case r.DueInMS <= 0:
-		stop += "   READING DUE: level and temperature" + w.call()
+		stop += "   READING DUE: level and temperature" + behindComma(r.Mark) + w.call()
+	case r.Soak:
+		stop += "; engine off, soaking: " + soakNext(r)
 	default:
 		stop += "   next reading in " + checklist.Clock(r.DueInMS)
 	}
 	fmt.Fprintln(out, stop)
+}
+
+// behindComma gives words behind a comma, if there are any.
+func behindComma(words string) string {
+	if words == "" {
+		return ""
+	}
+	return ", " + words
+}
+
+// soakNext says what comes next in a soak.
+func soakNext(r checklist.RunAsk) string {
+	if r.UntilMK > 0 {
+		return "until " + checklist.Celsius(r.UntilMK) + ", temperature in " + checklist.Clock(r.DueInMS)
+	}
+	return checklist.Clock(r.DueInMS) + " left"
 }
 
 func stageOrder(r checklist.RunAsk) string {
@@ -211,7 +229,7 @@ func (w *walker) question(ask checklist.Ask) string {
 func runPrompt(r checklist.RunAsk) string {
 	switch r.Part {
 	case checklist.RunBaseline:
-		return "baseline: level in the container in mL, and its temperature in °C"
+		return "baseline: level in the container in mL (or mm, mark, g: 65 mm), and its temperature in °C"
 	case checklist.RunStart:
 		return "Enter once it runs"
 	case checklist.RunStage:
@@ -219,7 +237,10 @@ func runPrompt(r checklist.RunAsk) string {
 	case checklist.RunOff:
 		return "Enter once the engine stands"
 	}
-	return "level mL and temperature °C"
+	if r.Part == checklist.RunFlow {
+		return "y it flows, r it does not"
+	}
+	return "level " + r.Unit + " and temperature °C"
 }
 
 func fill(text string, values map[string]string) string { return procedures.Fill(text, values) }

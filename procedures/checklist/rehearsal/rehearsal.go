@@ -160,16 +160,29 @@ func running(r checklist.RunAsk, list checklist.Checklist) (string, time.Duratio
 	case checklist.RunBaseline:
 		return reading(list, 0), 30 * time.Second
 	case checklist.RunReading:
-		if r.DueInMS > 0 || r.What == "soak" {
+		if r.DueInMS > 0 {
 			return "", 0
 		}
+		if r.UntilMK > 0 && r.StageMS >= r.StageOfMS { // cooled as planned
+			return level(list, r.ElapsedMS-r.StageMS) + fmt.Sprintf(" %.1f", float64(r.UntilMK-273150)/1000), 10 * time.Second
+		}
 		return reading(list, r.ElapsedMS), 10 * time.Second
+	case checklist.RunFlow:
+		return "1", 3 * time.Second
 	}
 	return "", 10 * time.Second
 }
 
-// reading gives level and temperature as the plan expects them.
+// reading gives level and temperature as the plan expects them; after its end, as at
+// its end.
 func reading(list checklist.Checklist, ms int64) string {
+	if n := len(list.Run.Marks); n > 0 {
+		ms = min(ms, list.Run.Marks[n-1].AtMS)
+	}
+	return level(list, ms) + fmt.Sprintf(" %.0f", float64(list.Run.ExpectedMK(ms)-273150)/1000)
+}
+
+func level(list checklist.Checklist, ms int64) string {
 	ul, _ := list.Run.ExpectedUL(ms)
-	return fmt.Sprintf("%.0f %.0f", math.Round(float64(ul)/10000)*10, float64(list.Run.ExpectedMK(ms)-273150)/1000)
+	return fmt.Sprintf("%.0f", math.Round(float64(ul)/10000)*10)
 }
