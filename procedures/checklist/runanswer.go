@@ -97,6 +97,9 @@ func (t *turn) reading(a Ask, text string) error {
 	if t.observed(a, text) {
 		return nil
 	}
+	if text == "1" || text == "2" { // pressed once more after the return was looked at
+		return safetyRefusal("%s alone is no level: type it with its unit, such as  %s mL, if it is", text, text)
+	}
 	r, err := t.planned.List.Run.ParseReading(text, a.Run.Unit)
 	if err != nil {
 		return err

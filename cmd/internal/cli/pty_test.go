@@ -45,7 +45,11 @@ func TestMain(m *testing.M) {
 	env := realEnv()
 	env.Args = os.Args[1:]
 	a := &app{env: env}
-	a.hasten(fastForTests)
+	if fast, shared := sharedClockOf(os.Getenv(asProgram)); shared {
+		fast.set(a)
+	} else {
+		a.hasten(fastForTests)
+	}
 	code := Run(ctx, a.env)
 	stop()
 	os.Exit(code)
