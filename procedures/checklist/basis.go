@@ -18,6 +18,7 @@ type Basis struct {
 	Job             planner.Job
 	Printer         quantity.Printer
 	EmergencyNumber string
+	Walks           []Times // of this shop, the latest first, for planned durations
 }
 
 // Planned is a checklist with the job, plan and assessment it came from, as
@@ -33,7 +34,7 @@ type Planned struct {
 func (b Basis) Make() (Planned, error) {
 	p := Planned{Basis: b, Plan: planner.Compute(b.Job)}
 	p.Assessment = safety.Assess(b.Job, p.Plan)
-	list, err := Compose(b.Procedure, Context{b.Job, p.Plan, p.Assessment, b.Printer, b.EmergencyNumber})
+	list, err := Compose(b.Procedure, Context{b.Job, p.Plan, p.Assessment, b.Printer, b.EmergencyNumber, b.Walks})
 	p.List = list
 	return p, err
 }

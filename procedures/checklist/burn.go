@@ -39,6 +39,48 @@ func (r engineRun) burn(plan Run) (mean, sd float64, ok bool) {
 	return mean, sd, true
 }
 
+// BurnRead is the idle burn as the readings of a run tell it, in µL a minute at 15 °C,
+// beside what it was planned with.
+type BurnRead struct {
+	Read, Planned Estimate
+}
+
+// Narrower tells whether the readings say more than was known.
+func (b BurnRead) Narrower() bool {
+	return b.Read.HighULMin-b.Read.LowULMin < b.Planned.HighULMin-b.Planned.LowULMin
+}
+
+// firmShare is how wide the band may be to both sides for a burn that plans take as
+// measured, which they do to ±5 % (own judgement).
+const firmShare = 0.10
+
+// Firm tells whether the band is narrow enough to stand as a measured burn.
+func (b BurnRead) Firm() bool {
+	return float64(b.Read.HighULMin-b.Read.LowULMin)/2 <= firmShare*float64(b.Read.ExpULMin)
+}
+
+// BurnRead gives the idle burn by the readings of the run, once that has ended; false
+// where the plan or the readings do not tell it. An estimate is made better by the
+// readings; a burn that was measured before stands against them alone. The band is two
+// standard errors to both sides.
+func (s State) BurnRead() (BurnRead, bool) {
+	r, plan := s.run, s.planned.List.Run
+	if !r.ended || plan.Idle == nil || len(r.readings) < 2 || !r.readings[0].Baseline {
+		return BurnRead{}, false
+	}
+	mean, sd, ok := r.burn(plan)
+	if !ok {
+		from, to := r.readings[0], r.readings[len(r.readings)-1]
+		minutes := r.idleMinutes(plan, to.RunMS)
+		if minutes < 1 {
+			return BurnRead{}, false
+		}
+		mean, sd = (plan.at15(from)-plan.at15(to))/minutes, plan.differenceUL(from, to)/minutes
+	}
+	whole := func(x float64) int64 { return int64(math.Round(x)) }
+	return BurnRead{Estimate{whole(max(0, mean-2*sd)), whole(mean), whole(mean + 2*sd)}, *plan.Idle}, mean > 0
+}
+
 // idleMinutes gives how many minutes of idling the run until then comes to.
 func (r engineRun) idleMinutes(plan Run, untilMS int64) float64 {
 	sum := 0.0

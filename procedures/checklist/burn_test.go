@@ -79,3 +79,41 @@ func TestCountdownFollowsTheReadings(t *testing.T) {
 		t.Errorf("a soak that goes on: %v, want 78 min", at)
 	}
 }
+
+// By hand: 300 mL in 20 min are 15 mL/min. Read in mL it is off by 2·√2·20/20 = 2.828;
+// weighed at 800 g/L by 2·√2·6.25/20 = 0.884. With the estimate, 2.5 wide, the weights are
+// 0.16 and 5.12: (10·0.16 + 15·5.12)/5.28 = 14.848, 2/√5.28 = 0.870. Against a burn measured as 14 ± 0.7 neither
+// is narrower; against an estimate of 6 to 16 both are, but only the scale is firm.
+func TestBurnReadOfARun(t *testing.T) {
+	run := func(idle Estimate, estimated bool, unit string) (BurnRead, bool) {
+		plan := Run{Stages: []Stage{{LengthMS: 20 * minute, FactorPPM: 1e6}}, ExpansionPPM: 830, MGPerML: 800, Idle: &idle}
+		if estimated {
+			plan.Burn = &idle
+		}
+		level := func(ms, ul int64, baseline bool) record.Reading {
+			mk := int64(288150)
+			return record.Reading{RunMS: ms, LevelUL: &ul, LevelUnit: unit, TemperatureMK: &mk, Baseline: baseline}
+		}
+		r := engineRun{starts: []int64{0}, ended: true, readings: []record.Reading{level(0, 1800000, true), level(20*minute, 1500000, false)}}
+		return State{planned: Planned{List: Checklist{Run: plan}}, run: r}.BurnRead()
+	}
+	measured, wide := Estimate{13300, 14000, 14700}, Estimate{6000, 10000, 16000}
+	for _, c := range []struct {
+		name           string
+		idle           Estimate
+		estimated      bool
+		unit           string
+		want           Estimate
+		narrower, firm bool
+	}{
+		{"measured, in mL", measured, false, "mL", Estimate{12172, 15000, 17828}, false, false},
+		{"measured, weighed", measured, false, "g", Estimate{14116, 15000, 15884}, false, true},
+		{"estimated, in mL", wide, true, "mL", Estimate{11326, 13788, 16250}, true, false},
+		{"estimated, weighed", wide, true, "g", Estimate{13978, 14848, 15719}, true, true},
+	} {
+		got, ok := run(c.idle, c.estimated, c.unit)
+		if !ok || got.Read != c.want || got.Narrower() != c.narrower || got.Firm() != c.firm {
+			t.Errorf("%s: %+v, %t, narrower %t, firm %t; want %+v, %t, %t", c.name, got.Read, ok, got.Narrower(), got.Firm(), c.want, c.narrower, c.firm)
+		}
+	}
+}

@@ -85,6 +85,7 @@ type Step struct {
 	Demand   *safety.Demand        `json:"demand,omitempty"`
 	Until    string                `json:"until,omitempty"`
 	TakesMS  int64                 `json:"takes_ms"`
+	UsualMS  int64                 `json:"usual_ms,omitempty"` // in this shop; 0 where too few walks are known
 	Group    string                `json:"group,omitempty"`
 	Hold     *procedures.Hold      `json:"hold,omitempty"`
 	Sets     string                `json:"sets,omitempty"`
@@ -108,6 +109,7 @@ type Run struct {
 	HotMK      int64   `json:"hot_mk"`
 	Marks      []Mark  `json:"marks"` // expected levels
 
+	Idle         *Estimate `json:"idle,omitempty"`          // the idle burn of the plan; none where the return goes to waste
 	Burn         *Estimate `json:"burn,omitempty"`          // where it was estimated and the return goes back into the container
 	ChargeUL     int64     `json:"charge_ul,omitempty"`     // poured in, by the plan
 	FullUL       int64     `json:"full_ul,omitempty"`       // what the run begins with, by the plan
@@ -143,6 +145,7 @@ type Context struct {
 	Assessment      safety.Assessment
 	Printer         quantity.Printer
 	EmergencyNumber string
+	Walks           []Times // of this shop, the latest first
 }
 
 // Compose makes the checklist of a job. It refuses a procedure that is not for
@@ -181,6 +184,7 @@ func Compose(p procedures.Procedure, c Context) (Checklist, error) {
 		}
 		list.Branches = append(list.Branches, branch)
 	}
+	list.usual(c.Walks)
 	if lacks := safety.Weaknesses(layout, list.controlled()); len(lacks) > 0 {
 		return Checklist{}, fmt.Errorf("procedure %s may not be walked with this plan: %s", p.ID, lacks[0])
 	}
@@ -374,7 +378,8 @@ func (l Checklist) Everything() []Step {
 }
 
 // PlannedMS gives the planned length of the sitting: every step, a group of
-// ticks once, waits at least as long as they are.
+// ticks once, waits at least as long as they are. A step is planned as it usually takes
+// in this shop, once enough walks are known, else as its procedure says.
 func (l Checklist) PlannedMS() int64 {
 	var total int64
 	groups := map[string]bool{}
@@ -390,6 +395,9 @@ func (l Checklist) PlannedMS() int64 {
 
 func (l Checklist) planned(s Step) int64 {
 	planned := max(s.TakesMS, s.WaitMS)
+	if s.UsualMS > 0 {
+		planned = max(s.UsualMS, s.WaitMS)
+	}
 	if s.Kind == procedures.Run {
 		var run int64
 		for _, stage := range l.Run.Stages {

@@ -176,9 +176,12 @@ func runOf(c Context) Run {
 		ms := milliseconds(*e)
 		r.EarliestMS = &ms
 	}
-	if p.BurnSource == engine.BurnEstimated && !c.Job.Rig.ToWaste {
+	if !c.Job.Rig.ToWaste {
 		perMinute := func(f quantity.Flow) int64 { return microlitres(f.Over(quantity.Minutes(1))) }
-		r.Burn = &Estimate{perMinute(p.IdleBurn.Low), perMinute(p.IdleBurn.Expected), perMinute(p.IdleBurn.High)}
+		r.Idle = &Estimate{perMinute(p.IdleBurn.Low), perMinute(p.IdleBurn.Expected), perMinute(p.IdleBurn.High)}
+		if p.BurnSource == engine.BurnEstimated {
+			r.Burn = r.Idle
+		}
 	}
 	if d := c.Job.Rig.Container.Diameter; d > 0 {
 		r.ULPerMM = int64(math.Round(hydraulics.Area(d) * 1e6))

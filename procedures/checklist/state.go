@@ -156,10 +156,12 @@ func (s *State) apply(at record.Stamp, body record.Body) {
 		}
 	case record.Emergency:
 		s.emergency = true
+		s.rest(at)
 	case record.Paused:
 		s.paused = true
+		s.rest(at)
 	case record.Resumed:
-		s.resume()
+		s.resume(at)
 	case record.Clock:
 		s.run.resumed = true
 	case record.ReadyForReview:
@@ -174,11 +176,29 @@ func (s *State) apply(at record.Stamp, body record.Body) {
 
 // resume ends a break or an emergency. A mending under way when an emergency
 // was called is given up.
-func (s *State) resume() {
+func (s *State) resume(at record.Stamp) {
 	if s.emergency {
 		s.mending, s.mendingFor = "", ""
 	}
 	s.paused, s.emergency, s.run.resumed = false, false, true
+	for id, p := range s.steps {
+		if p.status == Now {
+			p.started = at
+			s.steps[id] = p
+		}
+	}
+}
+
+// rest counts what the step under way has taken until the work rests: a break is
+// nobody's time.
+func (s *State) rest(at record.Stamp) {
+	for id, p := range s.steps {
+		if p.status == Now {
+			p.takenMS += elapsedMS(p.started, at)
+			p.started = record.Stamp{}
+			s.steps[id] = p
+		}
+	}
 }
 
 // shownAt gives the digits if they are those that were due at this place of the

@@ -31,6 +31,7 @@ type Job struct {
 
 	Acknowledged []Acknowledged     `json:"acknowledged"`
 	Readings     []Reading          `json:"readings"`
+	BurnRead     *BurnRead          `json:"burn_read"` // null where the run does not tell it
 	Tests        []record.TestAdded `json:"tests"`
 	Alarms       []Said             `json:"alarms"`
 	Deviations   []Said             `json:"deviations"`
@@ -89,6 +90,40 @@ type Reading struct {
 	Why         string   `json:"corrected_because,omitempty"` // of the reading that replaces a wrong one
 }
 
+// BurnRead is the idle burn by the readings of the run, beside what was planned with.
+type BurnRead struct {
+	Read     Band `json:"l_per_h"`
+	Planned  Band `json:"planned_l_per_h"`
+	Narrower bool `json:"narrower"` // than what was planned with
+	Offer    bool `json:"offer"`    // and good enough to stand as a measured burn
+}
+
+// OfBurn gives the idle burn by the readings of a run; nil where it does not tell it.
+func OfBurn(state checklist.State) *BurnRead {
+	b, ok := state.BurnRead()
+	if !ok {
+		return nil
+	}
+	litres := func(e checklist.Estimate) Band {
+		perHour := func(ul int64) float64 { return round(float64(ul)*60/1e6, 3) }
+		return Band{perHour(e.LowULMin), perHour(e.ExpULMin), perHour(e.HighULMin)}
+	}
+	return &BurnRead{litres(b.Read), litres(b.Planned), b.Narrower(), b.Narrower() && b.Firm()}
+}
+
+// Sentence says it, and what to do with it.
+func (b BurnRead) Sentence() string {
+	said := fmt.Sprintf("By the readings this engine burns %.2f L/h at idle, %.2f to %.2f; it was planned with %.2f to %.2f.",
+		b.Read.Expected, b.Read.Low, b.Read.High, b.Planned.Low, b.Planned.High)
+	switch {
+	case b.Offer:
+		said += fmt.Sprintf(" Written into its profile or job file as  idle_burn: %.2f L/h  the next plan rests on it.", b.Read.Expected)
+	case b.Narrower:
+		said += " Levels weighed on a scale would tell it well enough for its profile."
+	}
+	return said
+}
+
 // Photo is a picture kept with a step.
 type Photo struct {
 	Seq    int64  `json:"seq"`
@@ -133,6 +168,7 @@ func OfJob(sum record.Summary, events []record.Event, state checklist.State, pla
 		}
 	}
 	g.finish(state)
+	j.BurnRead = OfBurn(state)
 	return j, nil
 }
 

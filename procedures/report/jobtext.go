@@ -153,6 +153,9 @@ func readings(w io.Writer, j Job) {
 	if len(j.Readings) == 0 {
 		return
 	}
+	if j.BurnRead != nil {
+		defer fmt.Fprintln(w, Wrap(j.BurnRead.Sentence(), "  ", 79))
+	}
 	fmt.Fprintf(w, "\n%-10s%8s%12s%12s%14s\n", "readings", "stage", "level mL", "expected", "temperature")
 	for _, r := range j.Readings {
 		when := checklist.Clock(int64(r.RunMin * 60000))

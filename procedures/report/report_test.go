@@ -267,3 +267,18 @@ func TestWrap(t *testing.T) {
 		t.Errorf("%q", got)
 	}
 }
+
+func TestBurnSentence(t *testing.T) {
+	b := BurnRead{Read: Band{0.84, 0.89, 0.94}, Planned: Band{0.36, 0.60, 0.96}, Narrower: true, Offer: true}
+	if got, want := b.Sentence(), "By the readings this engine burns 0.89 L/h at idle, 0.84 to 0.94; it was planned with 0.36 to 0.96. Written into its profile or job file as  idle_burn: 0.89 L/h  the next plan rests on it."; got != want {
+		t.Errorf("%s", got)
+	}
+	b.Offer = false
+	if got := b.Sentence(); !strings.HasSuffix(got, "Levels weighed on a scale would tell it well enough for its profile.") {
+		t.Errorf("%s", got)
+	}
+	b.Narrower = false
+	if got := b.Sentence(); !strings.HasSuffix(got, "0.36 to 0.96.") {
+		t.Errorf("%s", got)
+	}
+}

@@ -140,6 +140,30 @@ func (a *app) bench(kept store.Store, library *procedures.Library, operator stri
 	}, nil
 }
 
+// planningBench gives a bench that knows how long the steps take in this shop. Without a
+// store it looks into the one of the settings, where there is one: planning makes none.
+func (a *app) planningBench(ctx context.Context, kept store.Store, library *procedures.Library, operator string) (sitting.Bench, error) {
+	bench, err := a.bench(kept, library, operator)
+	if err != nil {
+		return bench, err
+	}
+	if kept == nil {
+		s, err := a.settings()
+		if err != nil {
+			return bench, err
+		}
+		if _, err := os.Stat(s.Store); err != nil {
+			return bench, nil
+		}
+		if kept, err = a.openStore(ctx); err != nil {
+			return bench, err
+		}
+		defer kept.Close()
+	}
+	bench.Walks, err = sitting.Walks(ctx, kept)
+	return bench, err
+}
+
 // stamp says when, by which process and by whom, to the millisecond that a
 // record keeps.
 func (a *app) stamp(process uuid.UUID, operator string) record.Stamp {

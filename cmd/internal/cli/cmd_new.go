@@ -10,9 +10,9 @@ import (
 	"github.com/spf13/cobra"
 
 	"daytank/cmd/internal/prompt"
+	"daytank/cmd/internal/sitting"
 	"daytank/cmd/internal/wizard"
 	"daytank/planner"
-	"daytank/planner/quantity"
 	"daytank/procedures"
 	"daytank/procedures/checklist"
 	"daytank/procedures/record"
@@ -51,7 +51,7 @@ func (a *app) newJob(ctx context.Context) error {
 		return err
 	}
 	defer kept.Close()
-	c, err := a.wizardConfig(kept, library)
+	c, err := a.wizardConfig(ctx, kept, library)
 	if err != nil {
 		return err
 	}
@@ -115,12 +115,16 @@ func (a *app) endOfWizard(ctx context.Context, r wizard.Result, err error) error
 }
 
 // wizardConfig gives what a wizard works with.
-func (a *app) wizardConfig(kept store.Store, library *procedures.Library) (wizard.Config, error) {
+func (a *app) wizardConfig(ctx context.Context, kept store.Store, library *procedures.Library) (wizard.Config, error) {
 	s, err := a.settings()
 	if err != nil {
 		return wizard.Config{}, err
 	}
 	folder, err := a.draftFolder(s.Text("store"))
+	if err != nil {
+		return wizard.Config{}, err
+	}
+	planning, err := a.planningBench(ctx, kept, library, "")
 	if err != nil {
 		return wizard.Config{}, err
 	}
@@ -135,7 +139,7 @@ func (a *app) wizardConfig(kept store.Store, library *procedures.Library) (wizar
 			return a.lastJob(ctx, kept, library, asset)
 		},
 		Prepare: func(job planner.Job) (checklist.Planned, bool, error) {
-			return a.prepareNew(library, job, s.Printer())
+			return prepareNew(planning, job)
 		},
 		Save: func(ctx context.Context, planned checklist.Planned, operator string) (string, error) {
 			bench, err := a.bench(kept, library, operator)
@@ -172,16 +176,12 @@ func (a *app) dataFolder(records, name string) (string, error) {
 }
 
 // prepareNew plans a job, also one whose layout has no procedure yet.
-func (a *app) prepareNew(library *procedures.Library, job planner.Job, show quantity.Printer) (checklist.Planned, bool, error) {
-	if _, known := library.For(job.Engine.Layout.ID); !known {
+func prepareNew(bench sitting.Bench, job planner.Job) (checklist.Planned, bool, error) {
+	if _, known := bench.Procedures.For(job.Engine.Layout.ID); !known {
 		plan := planner.Compute(job)
 		return checklist.Planned{
-			Basis: checklist.Basis{Job: job, Printer: show}, Plan: plan, Assessment: safety.Assess(job, plan),
+			Basis: checklist.Basis{Job: job, Printer: bench.Printer}, Plan: plan, Assessment: safety.Assess(job, plan),
 		}, false, nil
-	}
-	bench, err := a.bench(nil, library, "")
-	if err != nil {
-		return checklist.Planned{}, false, err
 	}
 	planned, err := bench.Prepare(job)
 	return planned, true, err

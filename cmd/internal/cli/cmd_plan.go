@@ -71,7 +71,7 @@ func (a *app) plan(ctx context.Context, name string, o planOptions) error {
 	}
 	plan := planner.Compute(job)
 	judged := safety.Assess(job, plan)
-	list, err := a.checklistFor(job)
+	list, err := a.checklistFor(ctx, job)
 	if err != nil {
 		return err
 	}
@@ -120,7 +120,7 @@ func (a *app) jobOrFile(ctx context.Context, name string, set []string) (planner
 
 // checklistFor composes the checklist of a job; nil where its layout has no
 // procedure yet.
-func (a *app) checklistFor(job planner.Job) (*checklist.Checklist, error) {
+func (a *app) checklistFor(ctx context.Context, job planner.Job) (*checklist.Checklist, error) {
 	library, err := a.books()
 	if err != nil {
 		return nil, err
@@ -129,7 +129,7 @@ func (a *app) checklistFor(job planner.Job) (*checklist.Checklist, error) {
 		fmt.Fprintf(a.env.Stderr, "%s: there is no procedure yet for the layout %s: it can be planned, not walked\n", program, job.Engine.Layout.ID)
 		return nil, nil
 	}
-	bench, err := a.bench(nil, library, "")
+	bench, err := a.planningBench(ctx, nil, library, "")
 	if err != nil {
 		return nil, err
 	}

@@ -164,7 +164,7 @@ func (w *walker) openFile(ctx context.Context, name string, set []string) error 
 	if err != nil {
 		return err
 	}
-	bench, err := w.app.bench(w.store, w.library, w.operator)
+	bench, err := w.app.planningBench(ctx, w.store, w.library, w.operator)
 	if err != nil {
 		return err
 	}
@@ -266,7 +266,7 @@ func (w *walker) askOperator(ctx context.Context) error {
 		w.operator = prompt.Plain(name)
 	}
 	var err error
-	w.bench, err = w.app.bench(w.store, w.library, w.operator)
+	w.bench, err = w.app.planningBench(ctx, w.store, w.library, w.operator)
 	return err
 }
 

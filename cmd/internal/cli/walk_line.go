@@ -121,6 +121,9 @@ func (w *walker) finished() error {
 	out := w.app.env.Stdout
 	fmt.Fprintf(out, "\nThe sitting is done: %s is %s.\n", report.Name(sum), sum.State)
 	fmt.Fprintf(out, "  record head %s, %d events\n", report.ShortHead(sum.Head), sum.Events)
+	if burn := report.OfBurn(w.sitting.State()); burn != nil {
+		fmt.Fprintln(out, report.Wrap(burn.Sentence(), "  ", w.columns()))
+	}
 	list := w.sitting.State().List()
 	first := true
 	for _, step := range list.Steps {

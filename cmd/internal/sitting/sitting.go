@@ -29,6 +29,7 @@ type Bench struct {
 	EmergencyNumber string
 	Program         string // version
 	Demo            bool
+	Walks           []checklist.Times   // of this shop, the latest first; see [Walks]
 	Now             func() record.Stamp // when, by which process and by whom
 	NewID           func() (uuid.UUID, error)
 }
@@ -51,8 +52,35 @@ func (b Bench) Prepare(job planner.Job) (checklist.Planned, error) {
 	if !ok {
 		return checklist.Planned{}, fmt.Errorf("there is no procedure yet for the layout %s", job.Engine.Layout.ID)
 	}
-	basis := checklist.Basis{Procedure: p, Job: job, Printer: b.Printer, EmergencyNumber: b.EmergencyNumber}
+	basis := checklist.Basis{Procedure: p, Job: job, Printer: b.Printer, EmergencyNumber: b.EmergencyNumber, Walks: b.Walks}
 	return basis.Make()
+}
+
+// Walks gives how long the steps took in the last walks of a shop that came to their
+// end, the latest first. Demonstrations do not count.
+func Walks(ctx context.Context, kept store.Store) ([]checklist.Times, error) {
+	jobs, err := kept.Jobs(ctx, store.Query{Limit: 3 * checklist.WalksCounted, States: []record.State{
+		record.StateToReview, record.StateWaiting, record.StateSigned, record.StateSentBack,
+	}})
+	if err != nil {
+		return nil, err
+	}
+	var walks []checklist.Times
+	for _, sum := range jobs {
+		if sum.Demo || len(walks) == checklist.WalksCounted {
+			continue
+		}
+		events, err := kept.Events(ctx, sum.Job)
+		if err != nil {
+			return nil, err
+		}
+		times, err := checklist.TimesOf(events)
+		if err != nil {
+			return nil, fmt.Errorf("job %s/%d: %w", sum.Asset, sum.Number, err)
+		}
+		walks = append(walks, times)
+	}
+	return walks, nil
 }
 
 // mostNumberTries is how often another bay may take a job number first.
@@ -134,7 +162,7 @@ func (b Bench) planned(ctx context.Context, events []record.Event) (checklist.Pl
 	if err != nil {
 		return p, err
 	}
-	p.Basis = checklist.Basis{Job: read, Printer: b.Printer, EmergencyNumber: b.EmergencyNumber}
+	p.Basis = checklist.Basis{Job: read, Printer: b.Printer, EmergencyNumber: b.EmergencyNumber, Walks: b.Walks}
 	text, err = b.Store.Blob(ctx, list)
 	if err != nil {
 		return p, err

@@ -187,3 +187,79 @@ func TestJobsAreNumbered(t *testing.T) {
 		c.pass(time.Minute)
 	}
 }
+
+// Once five walks came to their end, the next is planned by what the steps took in
+// them; a demonstration is none of them, and a wait is never planned shorter than it is.
+func TestPlannedByTheLastWalks(t *testing.T) {
+	kept, c := store.OpenMemory(), &clock{at: time.Date(2026, 3, 14, 9, 0, 0, 0, time.UTC)}
+	slow := func(demo bool) {
+		b := newBench(t, kept, "Tobi Fenn", c)
+		b.Demo = demo
+		s, err := b.Begin(t.Context(), van(t, b))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for !s.State().Finished() {
+			ask, err := s.Ask(t.Context())
+			if err != nil {
+				t.Fatal(err)
+			}
+			text, takes := rehearsal.Answer(ask, s.State().List())
+			if ask.Kind == checklist.AskFinished {
+				break
+			}
+			if ask.Kind == checklist.AskRun && takes == 0 {
+				c.pass(time.Duration(max(1000, ask.Run.WakeMS)) * time.Millisecond)
+				continue
+			}
+			if ask.Step.ID == "fuel-sample" {
+				takes = 9 * time.Minute
+			}
+			c.pass(takes)
+			if err := s.Answer(t.Context(), checklist.Input{Do: checklist.Enter, Text: text}); err != nil {
+				t.Fatalf("%s %s: %v", ask.Kind, ask.Step.ID, err)
+			}
+		}
+	}
+	planned := func() (int, checklist.Checklist) {
+		b := newBench(t, kept, "Tobi Fenn", c)
+		var err error
+		if b.Walks, err = Walks(t.Context(), kept); err != nil {
+			t.Fatal(err)
+		}
+		return len(b.Walks), van(t, b).List
+	}
+	slow(true)
+	for range 4 {
+		slow(false)
+	}
+	n, before := planned()
+	if n != 4 {
+		t.Fatalf("%d walks are counted, want 4", n)
+	}
+	slow(false)
+	_, after := planned()
+	for _, want := range []struct {
+		step          string
+		before, after int64
+	}{{"fuel-sample", before.StepPlannedMS(stepOf(t, before, "fuel-sample")), 9 * 60000}, {"pressure-wait", 10 * 60000, 10*60000 + 5000}} {
+		if got := before.StepPlannedMS(stepOf(t, before, want.step)); got != want.before {
+			t.Errorf("%s is planned for %d ms of four walks, want %d", want.step, got, want.before)
+		}
+		if got := after.StepPlannedMS(stepOf(t, after, want.step)); got != want.after {
+			t.Errorf("%s is planned for %d ms of five walks, want %d", want.step, got, want.after)
+		}
+	}
+	if b, a := before.PlannedMS(), after.PlannedMS(); a == b {
+		t.Errorf("the sitting is planned for %d ms before and after", a)
+	}
+}
+
+func stepOf(t *testing.T, list checklist.Checklist, id string) checklist.Step {
+	t.Helper()
+	s, ok := list.Step(id)
+	if !ok {
+		t.Fatalf("no step %s", id)
+	}
+	return s
+}
