@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"daytank/procedures"
 	"daytank/procedures/record"
@@ -209,19 +210,37 @@ func (t *turn) enter(a Ask, text string, proved bool) error {
 	return safetyRefusal("there is nothing left to answer")
 }
 
-// leastWords is how much an acknowledgement says at least, in letters.
-const leastWords = 8
-
 func (t *turn) acknowledge(a Ask, text string) error {
 	digits := strings.ReplaceAll(text, " ", "") == a.Digits
-	if !digits && (len(text) < leastWords || !strings.Contains(text, " ")) {
-		return safetyRefusal("say in a few words of your own what you will do about it, or type %s", spaced(a.Digits))
+	if !digits && !saysSomething(text) {
+		return safetyRefusal("say in a few words of your own what you will do about it, or type the three digits that stand there, %s", spaced(a.Digits))
+	}
+	for _, said := range t.acknowledged {
+		if !digits && strings.EqualFold(said, text) {
+			return safetyRefusal("that was said of another caution: say what you will do about this one")
+		}
 	}
 	if digits {
 		text = "digits " + a.Digits
 	}
 	t.do(record.Acknowledged{Rule: a.Finding.Rule, Key: a.Finding.Key, Message: a.Finding.Message, Words: text})
 	return nil
+}
+
+// How much an acknowledgement says at least: so many different words of so many letters.
+const (
+	leastWords   = 2
+	leastLetters = 3
+)
+
+func saysSomething(text string) bool {
+	words := map[string]bool{}
+	for _, w := range strings.Fields(strings.ToLower(text)) {
+		if utf8.RuneCountInString(w) >= leastLetters {
+			words[w] = true
+		}
+	}
+	return len(words) >= leastWords
 }
 
 func spaced(digits string) string { return strings.Join(strings.Split(digits, ""), " ") }

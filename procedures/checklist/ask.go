@@ -60,7 +60,7 @@ func (s State) Ask(at record.Stamp) Ask {
 	if s.review {
 		return Ask{Kind: AskFinished}
 	}
-	if f, pending := s.toAcknowledge(); pending {
+	if f, pending := s.toAcknowledge(); pending && !s.rightens() {
 		return Ask{
 			Kind: AskAcknowledge, Finding: f, Digits: s.digits("caution " + f.Rule),
 			Prompt: "in your own words, what you will do about it",
@@ -185,11 +185,18 @@ func (s State) answersOfJob() []int {
 // toAcknowledge gives the first caution that nobody has answered for yet.
 func (s State) toAcknowledge() (Finding, bool) {
 	for _, f := range s.planned.List.ToAccept {
-		if !s.acknowledged[f.Key] {
+		if _, answered := s.acknowledged[f.Key]; !answered {
 			return f, true
 		}
 	}
 	return Finding{}, false
+}
+
+// rightens tells whether the active step is one that somebody went back to, to put
+// right what it wrote into the job: the cautions of the wrong answer can wait.
+func (s State) rightens() bool {
+	step, ok := s.active()
+	return ok && step.Sets != "" && (step.Kind == procedures.Value || step.Kind == procedures.Choice) && s.steps[step.ID].answer != ""
 }
 
 // hazardous tells whether a stop keeps a step from being done. One whose answer

@@ -301,7 +301,7 @@ func (t *turn) settle() {
 			t.do(record.StepReopened{Step: step.ID, Reason: "to be proved again: what it rests on has changed"})
 		}
 	}
-	if _, pending := t.toAcknowledge(); pending {
+	if _, pending := t.toAcknowledge(); pending && !t.rightens() {
 		return
 	}
 	step, ok := t.active()

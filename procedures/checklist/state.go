@@ -54,9 +54,9 @@ type State struct {
 	last    record.Stamp // of the last event
 
 	steps        map[string]progress
-	acknowledged map[string]bool
-	mending      string // branch under way
-	mendingFor   string // the choice that led into it
+	acknowledged map[string]string // by key, with the words typed
+	mending      string            // branch under way
+	mendingFor   string            // the choice that led into it
 	mended       map[string]int
 	halted       string          // why the walk must not go on
 	logged       map[string]bool // phase and state of idle tests that were added with their samples
@@ -71,7 +71,7 @@ type State struct {
 func Replay(planned Planned, job uuid.UUID, events []record.Event) (State, error) {
 	s := State{
 		planned: planned, job: job,
-		steps: map[string]progress{}, acknowledged: map[string]bool{}, mended: map[string]int{}, logged: map[string]bool{},
+		steps: map[string]progress{}, acknowledged: map[string]string{}, mended: map[string]int{}, logged: map[string]bool{},
 	}
 	for _, e := range events {
 		body, err := e.Decode()
@@ -135,7 +135,7 @@ func (s *State) apply(at record.Stamp, body record.Body) {
 	case record.StepReopened:
 		s.reopen(b.Step, at)
 	case record.Acknowledged:
-		s.acknowledged[b.Key] = true
+		s.acknowledged[b.Key] = b.Words
 	case record.Cleared:
 		s.update(b.Step, func(p *progress) {
 			p.proof, p.answer = &given{b.Answer, s.shownAt(b.Step, b.Shown)}, b.Answer

@@ -16,6 +16,7 @@ import (
 	"daytank/procedures/proof"
 	"daytank/procedures/record"
 	"daytank/procedures/store"
+	"daytank/safety"
 )
 
 // newTestCommand makes `daytank test` and what is below it.
@@ -98,12 +99,22 @@ func (a *app) operatorOr(ctx context.Context, talk conversation) (string, error)
 	if talk == nil {
 		return "", usage("nobody is named as the one at work", "--operator NAME, or the setting operator")
 	}
+	name, err := a.askName(ctx, talk)
+	if err != nil {
+		return "", stoppedAsking(err)
+	}
+	return name, nil
+}
+
+// askName asks who does the work. A word that is no name, such as yes, is none.
+func (a *app) askName(ctx context.Context, talk conversation) (string, error) {
+	fmt.Fprintln(a.env.Stdout, "Who does the work? Your name stands in the record.")
 	for {
 		name, err := talk.Read(ctx, "your name > ", 0)
 		if err != nil {
-			return "", stoppedAsking(err)
+			return "", err
 		}
-		if name = prompt.Plain(name); name != "" {
+		if name = prompt.Plain(name); !safety.TooEasy(name) {
 			return name, nil
 		}
 	}

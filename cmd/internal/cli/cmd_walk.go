@@ -232,6 +232,9 @@ func (w *walker) resume(ctx context.Context, sum record.Summary) error {
 	if err := w.askOperator(ctx); err != nil {
 		return err
 	}
+	if err := w.askTakeOver(ctx, sum); err != nil {
+		return err
+	}
 	var err error
 	if w.sitting, err = w.bench.Resume(ctx, sum.Job); err != nil {
 		return err
@@ -243,27 +246,44 @@ func (w *walker) resume(ctx context.Context, sum record.Summary) error {
 	return nil
 }
 
+// askTakeOver asks before a walk is taken from whoever has it open: nobody left it, so
+// that it may stand on another terminal beside a running engine. After a flat battery
+// the same question comes, and the same answer goes on.
+func (w *walker) askTakeOver(ctx context.Context, sum record.Summary) error {
+	if sum.State != record.StateWalking {
+		return nil
+	}
+	fmt.Fprintln(w.app.env.Stdout, report.Wrap(fmt.Sprintf(
+		"Nobody left %s: its last entry is of %s, by %s. It may be open on another terminal, which then ends at its next answer.",
+		report.Name(sum), sum.Updated.In(w.app.env.Now().Location()).Format("2006-01-02 15:04"), prompt.Plain(sum.Operator)), "", w.columns()))
+	text, err := w.talk.Read(ctx, "type  take  (or 1) to go on here, Enter to leave it there > ", 0)
+	if err != nil {
+		return w.ended(err)
+	}
+	switch strings.ToLower(strings.TrimSpace(text)) {
+	case "take", "1":
+		return nil
+	}
+	return fail(Stopped, errors.New("left where it is"), "daytank show "+report.Name(sum)+" shows it")
+}
+
 // takenUp says how a job is taken up again, by the state it was in.
 func takenUp(was record.State) string {
 	text := "Taken up where it was left; everything entered is kept."
-	switch was {
-	case record.StateStopped:
+	if was == record.StateStopped {
 		text += " It was stopped by an emergency: n notes what happened."
-	case record.StateWalking:
-		text += " Nobody left it: if another terminal has it open, that one ends at its next answer."
 	}
 	return text
 }
 
 // askOperator finds out who works, and sets up the bench for that person.
 func (w *walker) askOperator(ctx context.Context) error {
-	for w.operator == "" {
-		fmt.Fprintln(w.app.env.Stdout, "Who does the work? Your name stands in the record.")
-		name, err := w.talk.Read(ctx, "your name > ", 0)
+	if w.operator == "" {
+		name, err := w.app.askName(ctx, w.talk)
 		if err != nil {
 			return w.ended(err)
 		}
-		w.operator = prompt.Plain(name)
+		w.operator = name
 	}
 	var err error
 	w.bench, err = w.app.planningBench(ctx, w.store, w.library, w.operator)

@@ -39,7 +39,7 @@ func TestWalkOnTheScreenInATerminal(t *testing.T) {
 	p.hitLine("the return is tied and Mara stands at the key")
 	for _, caution := range []string{"in the soak the supply hose", "swallowed or breathed"} {
 		p.expect(caution)
-		p.hitLine("we both know of it and look twice")
+		p.hitLine("we both know of it: " + caution)
 	}
 	p.expect("Type in a few words what is wrong")
 	p.hitLine("uneven idle when warm")

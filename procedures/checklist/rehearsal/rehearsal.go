@@ -8,6 +8,7 @@ import (
 	"cmp"
 	"fmt"
 	"math"
+	"strings"
 	"time"
 
 	"daytank/procedures"
@@ -24,13 +25,19 @@ var promises = map[string]string{
 	"person":     "nobody siphons by mouth, and the data sheet hangs here",
 }
 
+// promise says something of any other caution.
+func promise(f checklist.Finding) string {
+	words := strings.Fields(f.Message)
+	return "we know of " + f.Rule + ", " + strings.Join(words[:min(4, len(words))], " ") + ", and look twice"
+}
+
 // Answer gives what the invented person types, and how long it takes. The
 // answers are those of a clean that goes as planned.
 func Answer(ask checklist.Ask, list checklist.Checklist) (text string, takes time.Duration) {
 	planned := time.Duration(ask.Step.TakesMS) * time.Millisecond
 	switch ask.Kind {
 	case checklist.AskAcknowledge:
-		return cmp.Or(promises[ask.Finding.Rule], "we both know of it and look at it twice"), 40 * time.Second
+		return cmp.Or(promises[ask.Finding.Rule], promise(ask.Finding)), 40 * time.Second
 	case checklist.AskProof:
 		return proof(ask), planned
 	case checklist.AskValue:
