@@ -60,6 +60,10 @@ func (s State) turn(at record.Stamp) *turn { return &turn{State: s.clone(), at: 
 
 // do notes an event and applies it.
 func (t *turn) do(body record.Body) {
+	if a, is := body.(record.Alarm); is {
+		a.Mild = !switchesOff(a.Name)
+		body = a
+	}
 	t.bodies = append(t.bodies, body)
 	t.apply(t.at, body)
 }

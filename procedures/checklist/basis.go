@@ -70,7 +70,7 @@ func (p Planned) Created(number int64, program string, demo bool) record.Created
 	blobs := p.Blobs()
 	return record.Created{
 		Asset: p.Basis.Job.Asset, Number: number, Title: p.Basis.Job.Title,
-		Procedure: p.List.Procedure, Layout: p.Basis.Job.Engine.Layout.ID, Program: program, Demo: demo,
+		Procedure: p.List.Procedure, Layout: p.Basis.Job.Engine.Layout.ID, Program: program, Demo: demo, Own: p.List.Own,
 		Job: blobs[0].Digest(), Plan: blobs[1].Digest(), Assessment: blobs[2].Digest(), Checklist: blobs[3].Digest(),
 	}
 }

@@ -204,7 +204,7 @@ func (t *turn) lapse(reason string) {
 		t.setAside()
 	}
 	for _, step := range relied {
-		t.do(record.StepReopened{Step: step.ID, Reason: "to be proved again: " + reason})
+		t.do(record.StepReopened{Step: step.ID, Reason: record.ProvedAgain + ": " + reason})
 	}
 }
 
@@ -298,7 +298,7 @@ func (t *turn) settle() {
 	for _, step := range t.reliedOn() {
 		if !t.proved(step) {
 			t.setAside()
-			t.do(record.StepReopened{Step: step.ID, Reason: "to be proved again: what it rests on has changed"})
+			t.do(record.StepReopened{Step: step.ID, Reason: record.ProvedAgain + ": what it rests on has changed"})
 		}
 	}
 	if _, pending := t.toAcknowledge(); pending && !t.rightens() {

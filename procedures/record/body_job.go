@@ -10,6 +10,7 @@ type Created struct {
 	Layout     string `json:"layout"`
 	Program    string `json:"program"` // version that made the plan
 	Demo       bool   `json:"demo,omitempty"`
+	Own        bool   `json:"own,omitempty"` // by a procedure of the user's
 	Job        Hash   `json:"job"`
 	Plan       Hash   `json:"plan"`
 	Assessment Hash   `json:"assessment"`

@@ -9,12 +9,14 @@ const (
 // ReadyForReview says that the operator has finished.
 type ReadyForReview struct{}
 
-// Signed is a sign-off of everything before it.
+// Signed is a sign-off of everything before it. The signature is over what
+// [SignOff.Bytes] gives.
 type Signed struct {
-	Which      string `json:"which"` // SignOffWork or SignOffResult
-	Verdict    string `json:"verdict"`
+	Which      string `json:"which"`   // SignOffWork or SignOffResult
+	Verdict    string `json:"verdict"` // in the signer's words
 	Remarks    string `json:"remarks,omitempty"`
 	NothingDue bool   `json:"nothing_due,omitempty"` // no next-day look and no after-test follow
+	Signature  string `json:"signature,omitempty"`   // SSHSIG, armored
 }
 
 // Remark is what a reviewer says about a step, or about the whole job.

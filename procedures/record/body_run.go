@@ -31,6 +31,7 @@ type Alarm struct {
 	Step    string `json:"step"`
 	Name    string `json:"name"`
 	Message string `json:"message"`
+	Mild    bool   `json:"mild,omitempty"` // it does not switch the engine off
 }
 
 // Stage says that a stage of the run began.

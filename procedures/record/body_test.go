@@ -18,7 +18,7 @@ var (
 // everyBody has one body of each kind with every member set, in the order of
 // the kinds.
 var everyBody = []Body{
-	Created{"VAN-07", 3, "title", "rail-pumped", "rail-pumped", "0.1.0", true, Hash{1}, Hash{2}, Hash{3}, Hash{4}},
+	Created{"VAN-07", 3, "title", "rail-pumped", "rail-pumped", "0.1.0", true, true, Hash{1}, Hash{2}, Hash{3}, Hash{4}},
 	Replanned{"leaks", "condition.leaks", "weeping", Hash{1}, Hash{2}, Hash{3}, Hash{4}},
 	StepStarted{"pump-dead"},
 	StepDone{"pump-dead"},
@@ -32,7 +32,7 @@ var everyBody = []Body{
 	RunStarted{"engine-run"},
 	Reading{"engine-run", 1, 120_000, "3.40", "L", "40", "degC", &litres, &warmth, true},
 	Observation{"engine-run", "bubbles"},
-	Alarm{"engine-run", "stop level", "switch off"},
+	Alarm{"engine-run", "stop level", "switch off", true},
 	Stage{"engine-run", 2, "soak"},
 	RunEnded{"engine-run", "stop level", 1_800_000},
 	Corrected{12, "3.50", "misread"},
@@ -54,7 +54,7 @@ var everyBody = []Body{
 		File: "idle.csv", Source: Hash{7}, Samples: Hash{6},
 	},
 	ReadyForReview{},
-	Signed{SignOffWork, "fit", "clean work", true},
+	Signed{SignOffWork, "fit", "clean work", true, "signature"},
 	SentBack{SignOffWork, []Remark{{"leak-check", "no photo"}}},
 	Explained{"leak-check", "phone was flat"},
 	Recalled{"Mara Quill", "2026-03-15T08:00:00Z", "weeping at the filter"},

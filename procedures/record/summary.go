@@ -47,6 +47,7 @@ type Summary struct {
 	Events    int64
 	Head      Hash // of the last event
 	Demo      bool
+	Weight    Weight // with whoever reviews it
 }
 
 // Apply folds the next event into the summary. The zero Summary takes the first
@@ -61,6 +62,11 @@ func (s Summary) Apply(e Event) (Summary, error) {
 	if err != nil {
 		return s, err
 	}
+	rank, err := RankOf(e)
+	if err != nil {
+		return s, err
+	}
+	next.Weight = next.Weight.with(rank)
 	next.Updated, next.Events, next.Head = e.At, e.Seq, e.Hash
 	if walking[e.Kind] {
 		next.Operator = e.By

@@ -168,7 +168,11 @@ func (m *memory) Jobs(ctx context.Context, q Query) ([]record.Summary, error) {
 			found = append(found, k.summary)
 		}
 	}
-	slices.SortFunc(found, newestFirst)
+	order := newestFirst
+	if q.WorstFirst {
+		order = worstFirst
+	}
+	slices.SortFunc(found, order)
 	found = found[min(q.Offset, len(found)):]
 	if q.Limit > 0 {
 		found = found[:min(q.Limit, len(found))]
@@ -188,6 +192,11 @@ func (q Query) fits(s record.Summary) bool {
 // that pages of a list do not overlap.
 func newestFirst(a, b record.Summary) int {
 	return cmp.Or(b.Created.Compare(a.Created), strings.Compare(b.Job.String(), a.Job.String()))
+}
+
+// worstFirst orders by weight, and as [newestFirst] where that is the same.
+func worstFirst(a, b record.Summary) int {
+	return cmp.Or(cmp.Compare(b.Weight, a.Weight), newestFirst(a, b))
 }
 
 func (m *memory) NextNumber(ctx context.Context, asset string) (int64, error) {

@@ -166,23 +166,23 @@ func insertSummary(ctx context.Context, tx *sql.Tx, s record.Summary) error {
 	if !errors.Is(err, sql.ErrNoRows) {
 		return err
 	}
-	_, err = tx.ExecContext(ctx, `INSERT INTO jobs (`+columns+`) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)`,
+	_, err = tx.ExecContext(ctx, `INSERT INTO jobs (`+columns+`) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13)`,
 		s.Job.String(), s.Asset, s.Number, s.Title, s.Procedure, string(s.State), s.Operator,
-		s.Created.UnixMilli(), s.Updated.UnixMilli(), s.Events, s.Head.String(), s.Demo)
+		s.Created.UnixMilli(), s.Updated.UnixMilli(), s.Events, s.Head.String(), s.Demo, int64(s.Weight))
 	return err
 }
 
-// updateSummary leaves state and operator alone while they stay the same, which
+// updateSummary leaves state, operator and weight alone while they stay the same, which
 // they mostly do, so that their indexes are not written with every answer.
 func (f *file) updateSummary(ctx context.Context, tx *sql.Tx, before, after record.Summary) error {
 	args := []any{after.Updated.UnixMilli(), after.Events, after.Head.String(), after.Job.String(), before.Head.String()}
 	var result sql.Result
 	var err error
-	if before.State == after.State && before.Operator == after.Operator {
+	if before.State == after.State && before.Operator == after.Operator && before.Weight == after.Weight {
 		result, err = tx.StmtContext(ctx, f.often.moveHead).ExecContext(ctx, args...)
 	} else {
-		result, err = tx.ExecContext(ctx, `UPDATE jobs SET updated = $1, events = $2, head = $3, state = $6, operator = $7 WHERE job = $4 AND head = $5`,
-			append(args, string(after.State), after.Operator)...)
+		result, err = tx.ExecContext(ctx, `UPDATE jobs SET updated = $1, events = $2, head = $3, state = $6, operator = $7, weight = $8 WHERE job = $4 AND head = $5`,
+			append(args, string(after.State), after.Operator, int64(after.Weight))...)
 	}
 	if err != nil {
 		return err
@@ -293,7 +293,7 @@ func (f *file) one(ctx context.Context, what, where string, args ...any) (record
 	return s, f.wrap(err)
 }
 
-const columns = `job, asset, number, title, procedure, state, operator, created, updated, events, head, demo`
+const columns = `job, asset, number, title, procedure, state, operator, created, updated, events, head, demo, weight`
 
 // querier is a database or a transaction.
 type querier interface {
@@ -309,7 +309,7 @@ func scanSummary(row interface{ Scan(...any) error }) (record.Summary, error) {
 	var job, head string
 	var created, updated int64
 	err := row.Scan(&job, &s.Asset, &s.Number, &s.Title, &s.Procedure, &s.State, &s.Operator,
-		&created, &updated, &s.Events, &head, &s.Demo)
+		&created, &updated, &s.Events, &head, &s.Demo, &s.Weight)
 	if err != nil {
 		return record.Summary{}, err
 	}
@@ -361,14 +361,18 @@ func (q Query) statement() (string, []any) {
 		return fmt.Sprintf("$%d", len(args))
 	}
 	common := q.conditions(bind)
-	page := ` ORDER BY created DESC, job DESC LIMIT ` + bind(limit) + ` OFFSET ` + bind(q.Offset)
+	order := ` ORDER BY created DESC, job DESC LIMIT `
+	if q.WorstFirst {
+		order = ` ORDER BY weight DESC, created DESC, job DESC LIMIT `
+	}
+	page := order + bind(limit) + ` OFFSET ` + bind(q.Offset)
 	if len(q.States) < 2 {
 		for _, state := range q.States {
 			common = append(common, `state = `+bind(string(state)))
 		}
 		return selectWhere(common) + page, args
 	}
-	enough := ` ORDER BY created DESC, job DESC LIMIT ` + bind(limit+int64(q.Offset))
+	enough := order + bind(limit+int64(q.Offset))
 	var lists []string
 	for _, state := range uniqueStates(q.States) {
 		where := append(common[:len(common):len(common)], `state = `+bind(string(state)))

@@ -95,7 +95,10 @@ func makeFile(path string) error {
 // migrations are the statements that turn a file of a format into one of the next:
 // the first those from format 1 to 2. A format that was ever used is in it, or is
 // the present one; what is there is never changed again.
-var migrations []string
+var migrations = []string{format2}
+
+//go:embed format_2.sql
+var format2 string
 
 // format is the number of the format that this program writes.
 func format() int64 { return int64(firstFormat + len(migrations)) }
@@ -247,7 +250,7 @@ func makeSchema(t talk) error {
 		return err
 	}
 	if empty, err = checkFile(t); err == nil && empty {
-		err = t.tell(fmt.Sprintf("PRAGMA application_id = %d; PRAGMA user_version = %d; %s", applicationID, firstFormat, schema))
+		err = t.tell(fmt.Sprintf("PRAGMA application_id = %d; PRAGMA user_version = %d; %s;\n%s", applicationID, format(), schema, strings.Join(migrations, ";\n")))
 	}
 	if err != nil {
 		return errors.Join(err, t.tell("ROLLBACK"))

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"runtime"
 	"strings"
 	"sync"
@@ -97,7 +98,7 @@ func TestWhatConnectionsRunWith(t *testing.T) {
 	s := openTemporary(t, temporaryPath(t))
 	want := map[string]string{
 		"journal_mode": "wal", "synchronous": "2", "foreign_keys": "1", "busy_timeout": "5000",
-		"application_id": "1685352043", "user_version": "1",
+		"application_id": "1685352043", "user_version": "2",
 	}
 	ctx := t.Context()
 	for range 2 { // the second connection is opened beside the first
@@ -161,7 +162,7 @@ func TestFilesOfOthersAreRefusedAndLeftAlone(t *testing.T) {
 	}{
 		{"a database without marks", database(`CREATE TABLE notes (n)`), ErrForeign, "application_id is 0x0, want 0x64746e6b"},
 		{"another program's", database(`PRAGMA application_id = 7`, `CREATE TABLE notes (n)`), ErrForeign, "application_id is 0x7"},
-		{"a newer format", database(`PRAGMA application_id = 1685352043`, `PRAGMA user_version = 2`, `CREATE TABLE notes (n)`), ErrNewer, "format 2, this version reads format 1"},
+		{"a newer format", database(`PRAGMA application_id = 1685352043`, `PRAGMA user_version = 3`, `CREATE TABLE notes (n)`), ErrNewer, "format 3, this version reads format 2"},
 		{"a format that never was", database(`PRAGMA application_id = 1685352043`, `CREATE TABLE notes (n)`), ErrForeign, "format 0"},
 		{"a text", content("asset: VAN-07\n"), ErrForeign, "no database"},
 		{"a long text", content(strings.Repeat("asset: VAN-07\n", 100)), ErrForeign, "no database"},
@@ -371,13 +372,14 @@ func TestOlderFormatIsBroughtUp(t *testing.T) {
 		}
 		return path
 	}
-	defer func(was []string) { migrations = was }(migrations)
+	was := slices.Clip(migrations)
+	defer func() { migrations = was }()
 
 	path := older()
-	migrations = []string{"CREATE TABLE later (a); INSERT INTO later VALUES (7)", "ALTER TABLE later ADD COLUMN b"}
+	migrations = append(was, "CREATE TABLE later (a); INSERT INTO later VALUES (7)", "ALTER TABLE later ADD COLUMN b")
 	for range 2 {
 		s := openTemporary(t, path)
-		if got := pragmaOf(t, s, "user_version"); got != "3" {
+		if got := pragmaOf(t, s, "user_version"); got != "4" {
 			t.Errorf("format %s", got)
 		}
 		var rows int
@@ -392,24 +394,25 @@ func TestOlderFormatIsBroughtUp(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	info, err := os.Stat(path + ".format-1")
+	info, err := os.Stat(path + ".format-2")
 	if err != nil || info.Mode().Perm() != 0o600 {
 		t.Errorf("the copy: %v, %v", info, err)
 	}
-	migrations = nil
-	if events, err := readAll(t, path+".format-1"); err != nil || len(events) != 1 {
+	migrations = was
+	if events, err := readAll(t, path+".format-2"); err != nil || len(events) != 1 {
 		t.Errorf("the copy has %d events, %v", len(events), err)
 	}
 	if _, err := OpenSQLite(t.Context(), path); !errors.Is(err, ErrNewer) {
 		t.Errorf("an older program opens the newer file: %v", err)
 	}
 
+	migrations = was
 	path = older()
-	migrations = []string{"CREATE TABLE later (a)", "ALTER TABLE nothing ADD COLUMN b"}
+	migrations = append(was, "CREATE TABLE later (a)", "ALTER TABLE nothing ADD COLUMN b")
 	if _, err := OpenSQLite(t.Context(), path); err == nil || !strings.Contains(err.Error(), "a copy is in") {
 		t.Errorf("a change that fails: %v", err)
 	}
-	migrations = nil
+	migrations = was
 	if events, err := readAll(t, path); err != nil || len(events) != 1 {
 		t.Errorf("after a change that failed: %d events, %v", len(events), err)
 	}
@@ -422,4 +425,61 @@ func pragmaOf(t *testing.T, s *file, name string) string {
 		t.Fatal(err)
 	}
 	return value
+}
+
+// A file of format 1 has no weights: brought up, each job has that which its events fold
+// into.
+func TestWeightsOfFormat1(t *testing.T) {
+	path := temporaryPath(t)
+	s := openTemporary(t, path)
+	var want []record.Summary
+	for n, bodies := range [][]record.Body{
+		nil,
+		{record.Acknowledged{Rule: "siphon", Key: "siphon", Words: "watched twice"}},
+		{record.StepReopened{Step: "a", Reason: "went back"}, record.StepReopened{Step: "a", Reason: record.ProvedAgain + ": a break"}},
+		{record.Alarm{Name: "warm", Message: "it is warm", Mild: true}, record.Clock{DifferenceMS: 3000}, record.Corrected{Seq: 2, Text: "4", Reason: "misread"}},
+		{record.HoldReleased{Step: "a", By: "Mara", Proved: true}, record.HoldReleased{Step: "b", By: "Mara"}},
+		{record.HoldReleased{Step: "a", By: "Tobi Fenn"}, record.StepSkipped{Step: "c", Reason: "no coil"}, record.Deviation{Text: "by hand"}},
+		{record.Alarm{Name: "hot", Message: "it is hot"}, record.Emergency{}},
+		{record.Transcribed{}},
+		{record.Created{Own: true}}, // stands for its first event
+	} {
+		first := created("VAN-07", int64(n+1))
+		if len(bodies) == 1 && bodies[0].Kind() == record.KindCreated {
+			first.Own = true
+			bodies = nil
+		}
+		head := add(t, s, record.Genesis(jobID(n+1)), append([]record.Body{first}, bodies...)...)
+		sum, err := s.Get(t.Context(), head.Job)
+		if err != nil {
+			t.Fatal(err)
+		}
+		want = append(want, sum)
+	}
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	db := raw(t, path)
+	run(t, db, `DROP INDEX jobs_by_state_weight`, `ALTER TABLE jobs DROP COLUMN weight`, `PRAGMA user_version = 1`)
+	db.Close()
+	s = openTemporary(t, path)
+	defer s.Close()
+	seen := map[record.Weight]bool{}
+	for _, sum := range want {
+		got, err := s.Get(t.Context(), sum.Job)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if diff := cmp.Diff(sum, got); diff != "" {
+			t.Errorf("(-folded +brought up)\n%s", diff)
+		}
+		seen[got.Weight] = true
+	}
+	if len(seen) != len(want) {
+		t.Errorf("%d weights of %d jobs that differ", len(seen), len(want))
+	}
+	worst, err := s.Jobs(t.Context(), Query{WorstFirst: true, Limit: 2})
+	if err != nil || worst[0].Weight.Worst() != record.RankOwn || worst[1].Weight.Worst() != record.RankTranscribed {
+		t.Errorf("the worst are %v, %v", worst, err)
+	}
 }

@@ -81,7 +81,8 @@ type Store interface {
 	// Get gives the summary of a job, or ErrUnknown.
 	Get(ctx context.Context, job uuid.UUID) (record.Summary, error)
 
-	// Jobs lists the jobs that fit the query, the last created first.
+	// Jobs lists the jobs that fit the query, the last created first, or those that weigh
+	// most first.
 	Jobs(ctx context.Context, q Query) ([]record.Summary, error)
 
 	// NextNumber gives the number after the highest of the asset's jobs, from 1.
@@ -94,12 +95,13 @@ type Store interface {
 
 // Query chooses jobs. The zero Query means all of them.
 type Query struct {
-	Asset    string         // exactly; empty: any
-	States   []record.State // any of them; empty: any
-	Operator string         // exactly; empty: any
-	From, To time.Time      // created at From or later, and before To; zero: no bound
-	Limit    int            // at most so many; 0: no limit
-	Offset   int            // of those that fit, leave out so many first
+	Asset      string         // exactly; empty: any
+	States     []record.State // any of them; empty: any
+	Operator   string         // exactly; empty: any
+	From, To   time.Time      // created at From or later, and before To; zero: no bound
+	WorstFirst bool           // by weight, then as without
+	Limit      int            // at most so many; 0: no limit
+	Offset     int            // of those that fit, leave out so many first
 }
 
 func (q Query) check() error {
