@@ -305,6 +305,9 @@ func (t *turn) settle() {
 		return
 	}
 	step, ok := t.active()
+	if !ok && t.sentBack { // handed in again by whoever explains it
+		return
+	}
 	if !ok {
 		t.do(record.ReadyForReview{})
 		return

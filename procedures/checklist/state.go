@@ -63,6 +63,7 @@ type State struct {
 	run          engineRun
 
 	walking, emergency, paused, review bool
+	sentBack                           bool // from the review, and nothing was reopened since
 }
 
 // Replay gives the state that the events of a job have led to, with the plan
@@ -99,6 +100,10 @@ func (s State) List() Checklist { return s.planned.List }
 // Job gives the job as the answers so far have made it.
 func (s State) Job() planner.Job { return s.planned.Basis.Job }
 
+// SentBack tells whether the review sent the job back and no step was opened for it: it
+// is to be explained, corrected or reopened.
+func (s State) SentBack() bool { return s.sentBack }
+
 // Finished tells whether the sitting is done and the job to be reviewed.
 func (s State) Finished() bool { return s.review }
 
@@ -133,6 +138,7 @@ func (s *State) apply(at record.Stamp, body record.Body) {
 		s.finish(b.Step, Skipped, at)
 		s.update(b.Step, func(p *progress) { p.answer = b.Reason })
 	case record.StepReopened:
+		s.sentBack = false
 		s.reopen(b.Step, at)
 	case record.Acknowledged:
 		s.acknowledged[b.Key] = b.Words
@@ -165,9 +171,9 @@ func (s *State) apply(at record.Stamp, body record.Body) {
 	case record.Clock:
 		s.run.resumed = true
 	case record.ReadyForReview:
-		s.review = true
+		s.review, s.sentBack = true, false
 	case record.SentBack:
-		s.review = false
+		s.review, s.sentBack = false, true
 	default:
 		s.run.apply(at, s.seq, body)
 	}

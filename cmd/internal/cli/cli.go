@@ -40,6 +40,7 @@ var constructors = []func(*app) *cobra.Command{
 	newDoseCommand,
 	newJobsCommand,
 	newShowCommand,
+	newReviewCommand,
 	newTestCommand,
 	newVerifyCommand,
 	newExportCommand,

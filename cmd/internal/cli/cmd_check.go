@@ -91,7 +91,7 @@ func (a *app) checkRecords(ctx context.Context) (string, error) {
 	}
 	for _, sum := range jobs {
 		var damage *record.Damage
-		if err := verifyOne(ctx, kept, sum.Job); errors.As(err, &damage) {
+		if _, err := verifyOne(ctx, kept, sum.Job); errors.As(err, &damage) {
 			return "", fmt.Errorf("%s/%d is damaged at event %d: %s", sum.Asset, sum.Number, damage.Seq, damage.Reason)
 		} else if err != nil {
 			return "", err

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
+	"path/filepath"
 
 	"github.com/spf13/cobra"
 
@@ -22,7 +23,7 @@ const exportedName = "%s-%d.jsonl"
 
 // newExportCommand makes `daytank export`.
 func newExportCommand(a *app) *cobra.Command {
-	var to string
+	var to, signOffs string
 	var over bool
 	cmd := &cobra.Command{
 		Use:   "export JOB",
@@ -31,21 +32,26 @@ func newExportCommand(a *app) *cobra.Command {
 The record is verified first. The file can be verified without the database, by
 daytank verify FILE, and taken into another store by daytank import FILE.
 
-A file that is there already is left alone unless --over is given.`,
+A file that is there already is left alone unless --over is given.
+
+With --sign-offs what was signed and the signatures are written as well, each as
+a file of its own, with the commands of ssh-keygen that check them: for that
+neither this program nor its database is needed.`,
 		Example: `  daytank export VAN-07/3
   daytank export VAN-07/3 --to van-07.jsonl`,
 		Args: oneArgument("name a job such as VAN-07/3; daytank jobs lists them"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return a.export(cmd.Context(), args[0], to, over)
+			return a.export(cmd.Context(), args[0], to, signOffs, over)
 		},
 		ValidArgsFunction: a.completeJob,
 	}
 	cmd.Flags().StringVar(&to, "to", "", "`FILE` to write; - for standard output")
+	cmd.Flags().StringVar(&signOffs, "sign-offs", "", "`FOLDER` for what was signed, and the signatures")
 	cmd.Flags().BoolVar(&over, "over", false, "write over a file that is there already")
 	return cmd
 }
 
-func (a *app) export(ctx context.Context, name, to string, over bool) error {
+func (a *app) export(ctx context.Context, name, to, signOffs string, over bool) error {
 	kept, err := a.openStore(ctx)
 	if err != nil {
 		return err
@@ -77,6 +83,45 @@ func (a *app) export(ctx context.Context, name, to string, over bool) error {
 		return err
 	}
 	fmt.Fprintf(a.env.Stdout, "%s: %s, %d events, head %s\n", to, report.Name(sum), sum.Events, report.ShortHead(sum.Head))
+	if signOffs != "" {
+		return a.exportSignOffs(signOffs, sum, events, over)
+	}
+	return nil
+}
+
+// exportSignOffs writes what was signed and the signatures, and how they are checked.
+func (a *app) exportSignOffs(folder string, sum record.Summary, events []record.Event, over bool) error {
+	if err := os.MkdirAll(folder, 0o700); err != nil {
+		return fail(Usage, err)
+	}
+	s, err := a.settings()
+	if err != nil {
+		return err
+	}
+	n := 0
+	for _, e := range events {
+		if e.Kind != record.KindSigned {
+			continue
+		}
+		n++
+		signed, signature, err := record.SignOffOf(e)
+		if err != nil {
+			return err
+		}
+		text, err := signed.Bytes()
+		if err != nil {
+			return err
+		}
+		base := filepath.Join(folder, fmt.Sprintf("%s-%d.%s-%d", sum.Asset, sum.Number, signed.Which, e.Seq))
+		if err := errors.Join(writeNew(base+".txt", text, over), writeNew(base+".sig", []byte(signature), over)); err != nil {
+			return err
+		}
+		fmt.Fprintf(a.env.Stdout, "ssh-keygen -Y verify -f '%s' -I '%s' -n %s -Overify-time=%sZ -s '%s.sig' < '%s.txt'\n",
+			s.ReviewSigners, prompt.Plain(signed.Principal), record.SignatureNamespace, signed.At.UTC().Format("20060102150405"), base, base)
+	}
+	if n == 0 {
+		fmt.Fprintln(a.env.Stderr, "nobody has signed it yet")
+	}
 	return nil
 }
 

@@ -97,13 +97,10 @@ func (o jobsOptions) read(zone *time.Location) (store.Query, error) {
 	if q.Limit < 0 || q.Offset < 0 {
 		return q, usage("--limit and --skip are 0 or more")
 	}
-	for _, s := range o.states {
-		if !slices.Contains(record.States(), record.State(s)) {
-			return q, usage(fmt.Sprintf("no state %q", s), "states are "+stateNames())
-		}
-		q.States = append(q.States, record.State(s))
-	}
 	var err error
+	if q.States, err = statesOf(o.states); err != nil {
+		return q, err
+	}
 	if q.From, err = dayOf("--since", o.since, zone); err != nil {
 		return q, err
 	}
@@ -111,6 +108,18 @@ func (o jobsOptions) read(zone *time.Location) (store.Query, error) {
 		q.To = q.To.AddDate(0, 0, 1)
 	}
 	return q, err
+}
+
+// statesOf reads states by their names.
+func statesOf(names []string) ([]record.State, error) {
+	var states []record.State
+	for _, s := range names {
+		if !slices.Contains(record.States(), record.State(s)) {
+			return nil, usage(fmt.Sprintf("no state %q", s), "states are "+stateNames())
+		}
+		states = append(states, record.State(s))
+	}
+	return states, nil
 }
 
 func dayOf(flag, text string, zone *time.Location) (time.Time, error) {

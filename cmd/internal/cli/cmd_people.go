@@ -122,11 +122,16 @@ func (a *app) addPerson(ctx context.Context, name string, without bool) error {
 
 // newPIN asks for a PIN twice.
 func (a *app) newPIN(ctx context.Context, name string) (string, error) {
+	return a.newSecret(ctx, "PIN of "+prompt.Plain(name), "--without-pin adds the name alone")
+}
+
+// newSecret asks twice for something that is not shown. Without says what does without it.
+func (a *app) newSecret(ctx context.Context, what, without string) (string, error) {
 	if !a.env.StdinIsTerminal() {
-		return "", fail(Refused, errors.New("a PIN is typed at a terminal, by the person whose it is"), "--without-pin adds the name alone")
+		return "", fail(Refused, fmt.Errorf("this is typed at a terminal, by the person whose it is: %s", what), without)
 	}
 	talk := prompt.New(a.env.Stdin, a.env.Stderr, a.env.Sleep)
-	first, err := a.secret(ctx, talk, fmt.Sprintf("PIN of %s > ", prompt.Plain(name)))
+	first, err := a.secret(ctx, talk, what+" > ")
 	if err != nil {
 		return "", err
 	}
@@ -137,7 +142,7 @@ func (a *app) newPIN(ctx context.Context, name string) (string, error) {
 	case first != second:
 		return "", usage("the two are not the same", "nothing was kept; try again")
 	case first == "":
-		return "", usage("no PIN was typed", "--without-pin adds the name alone")
+		return "", usage("nothing was typed", without)
 	}
 	return first, nil
 }

@@ -11,6 +11,7 @@ import (
 	"daytank/cmd/internal/prompt"
 	"daytank/procedures/record"
 	"daytank/procedures/report"
+	"daytank/procedures/review"
 	"daytank/procedures/store"
 )
 
@@ -20,9 +21,10 @@ func newVerifyCommand(a *app) *cobra.Command {
 		Use:   "verify [JOB|FILE]",
 		Short: "recompute the chain of a record, or of all",
 		Long: `Recomputes the chain of a record: every event against the one before it, and
-everything it rests on against its digest. Without a job, all records. An
-exported file is verified by itself, without the database. The status is 5 when
-one does not verify, and the first bad event is named.`,
+everything it rests on against its digest; and checks every sign-off against the
+list of signers, whose digest is said. Without a job, all records. An exported
+file is verified by itself, without the database. The status is 5 when one does
+not verify, and the first bad event is named.`,
 		Example: `  daytank verify
   daytank verify VAN-07/3
   daytank verify friday.jsonl`,
@@ -63,7 +65,36 @@ func (a *app) verifyFile(file string) error {
 		}
 	}
 	fmt.Fprintf(a.env.Stdout, "%s: %s  intact, %d events, head %s\n", file, prompt.Plain(report.Name(sum)), sum.Events, report.ShortHead(sum.Head))
-	return nil
+	signers, err := a.signers()
+	if err != nil {
+		return err
+	}
+	bad, err := a.verifySignOffs(x.Events, signers)
+	if err == nil && bad > 0 {
+		return end(Unverified)
+	}
+	return err
+}
+
+// verifySignOffs says what the sign-offs of a record are worth, and how many are not to
+// be trusted. Without a list of signers that is not known, and said.
+func (a *app) verifySignOffs(events []record.Event, signers *review.Signers) (bad int, err error) {
+	standings, err := review.Standings(events, signers)
+	if err != nil {
+		return 0, err
+	}
+	for _, s := range standings {
+		fmt.Fprintln(a.env.Stdout, report.Wrap(prompt.Plain(s.Words()), "  ", 79))
+		switch {
+		case s.Problem == review.ErrNoSigners.Error():
+		case s.Problem != "":
+			bad++
+		}
+	}
+	if len(standings) > 0 && signers != nil {
+		fmt.Fprintf(a.env.Stdout, "  list of signers %s, sha256 %s\n", signers.File, signers.Digest)
+	}
+	return bad, nil
 }
 
 // verifyIn verifies one job of a store, or all.
@@ -81,9 +112,13 @@ func (a *app) verifyIn(ctx context.Context, kept store.Store, args []string) err
 			return err
 		}
 	}
+	signers, err := a.signers()
+	if err != nil {
+		return err
+	}
 	damaged := 0
 	for _, sum := range jobs {
-		err := verifyOne(ctx, kept, sum.Job)
+		events, err := verifyOne(ctx, kept, sum.Job)
 		var damage *record.Damage
 		switch {
 		case errors.As(err, &damage):
@@ -93,6 +128,11 @@ func (a *app) verifyIn(ctx context.Context, kept store.Store, args []string) err
 			return err
 		default:
 			fmt.Fprintf(a.env.Stdout, "%s  intact, %d events, head %s\n", report.Name(sum), sum.Events, report.ShortHead(sum.Head))
+			bad, err := a.verifySignOffs(events, signers)
+			if err != nil {
+				return err
+			}
+			damaged += bad
 		}
 	}
 	if damaged > 0 {
@@ -101,10 +141,10 @@ func (a *app) verifyIn(ctx context.Context, kept store.Store, args []string) err
 	return nil
 }
 
-func verifyOne(ctx context.Context, kept store.Store, job uuid.UUID) error {
+func verifyOne(ctx context.Context, kept store.Store, job uuid.UUID) ([]record.Event, error) {
 	events, err := kept.Events(ctx, job)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	return record.Verify(job, events, func(digest record.Hash) ([]byte, error) { return kept.Blob(ctx, digest) })
+	return events, record.Verify(job, events, func(digest record.Hash) ([]byte, error) { return kept.Blob(ctx, digest) })
 }

@@ -229,6 +229,9 @@ func (w *walker) resume(ctx context.Context, sum record.Summary) error {
 	if sum.State == record.StateToReview || sum.State == record.StateWaiting || sum.State == record.StateSigned {
 		return usage(fmt.Sprintf("job %s is finished: %s", report.Name(sum), sum.State), "daytank show "+report.Name(sum)+" shows it")
 	}
+	if sum.State == record.StateSentBack {
+		return usage(fmt.Sprintf("job %s was sent back", report.Name(sum)), "daytank review "+report.Name(sum)+" shows what for, and takes explanations, corrections and steps to reopen")
+	}
 	if err := w.askOperator(ctx); err != nil {
 		return err
 	}

@@ -15,8 +15,8 @@ import (
 	"io"
 	"strings"
 	"time"
-	"unicode"
-	"unicode/utf8"
+
+	"daytank/procedures/report"
 )
 
 // Errors of reading a line.
@@ -147,18 +147,5 @@ func (l *Line) Read(ctx context.Context, question string, wake time.Duration) (s
 	}
 }
 
-// Plain gives a text as it can be shown: on one line, without control
-// characters, bidirectional marks or bytes that are not text.
-func Plain(text string) string {
-	return strings.Map(func(r rune) rune {
-		switch {
-		case r == utf8.RuneError, unicode.Is(unicode.Bidi_Control, r):
-			return -1
-		case r == '\n', r == '\t', r == '\r':
-			return ' '
-		case unicode.IsControl(r), unicode.Is(unicode.Cf, r):
-			return -1
-		}
-		return r
-	}, text)
-}
+// Plain is [report.Plain], for what is written to a terminal.
+func Plain(text string) string { return report.Plain(text) }

@@ -83,8 +83,14 @@ func Keys() []Key {
 			Doc:     "list of those who release hold points, with their PINs",
 		},
 		{
-			Name: "review_signers", Path: true,
-			Default: "not set", Doc: "OpenSSH allowed-signers file of those who may sign off; not set: nobody",
+			Name: "review_signers", Path: true, standard: "signers", below: configHome,
+			Default: "daytank/signers in the folder for configuration",
+			Doc:     "OpenSSH allowed-signers file of those who may sign off; in a shop, not the bay's own",
+		},
+		{
+			Name: "signing_key", Path: true, standard: "signing_key", below: configHome,
+			Default: "daytank/signing_key in the folder for configuration",
+			Doc:     "private key that you sign off with; where there is none, the agent's is taken",
 		},
 		{
 			Name: "followup_days", standard: "7", valid: ofDays,

@@ -52,7 +52,8 @@ type Settings struct {
 	AlarmCommand    string          `mapstructure:"alarm_command"`    // empty: the bell alone
 	PhotoInbox      string          `mapstructure:"photo_inbox"`      // folder; empty: none
 	People          string          `mapstructure:"people"`           // file of names and PINs
-	ReviewSigners   string          `mapstructure:"review_signers"`   // file; empty: nobody may sign
+	ReviewSigners   string          `mapstructure:"review_signers"`   // file; not there: nobody may sign
+	SigningKey      string          `mapstructure:"signing_key"`      // file of the private key to sign off with
 
 	FollowupDays     int               `mapstructure:"followup_days"` // after these an after-test is due
 	FollowupDistance quantity.Distance `mapstructure:"followup_distance"`

@@ -126,8 +126,9 @@ func value(step checklist.Step, list checklist.Checklist) string {
 	case v.Unit == "mL" && step.Phase == procedures.Phases[6]:
 		last := list.Run.Marks[len(list.Run.Marks)-1]
 		return fmt.Sprintf("%.0f", math.Min(v.Max, float64(last.ExpUL)/1000))
-	case v.Unit == "mL":
-		return fmt.Sprintf("%.0f", math.Max(v.Min, math.Min(v.Max, 1150)))
+	case v.Unit == "mL" && len(list.Run.Marks) > 0: // what was poured in and not burned
+		burned := list.Run.Marks[0].ExpUL - list.Run.Marks[len(list.Run.Marks)-1].ExpUL
+		return fmt.Sprintf("%.0f", math.Max(v.Min, math.Min(v.Max, float64(list.Run.ChargeUL-burned)/1000)))
 	case v.Unit == "km":
 		return "148200"
 	}
