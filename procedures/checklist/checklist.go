@@ -113,6 +113,7 @@ type Run struct {
 	Burn         *Estimate `json:"burn,omitempty"`          // where it was estimated and the return goes back into the container
 	ChargeUL     int64     `json:"charge_ul,omitempty"`     // poured in, by the plan
 	FullUL       int64     `json:"full_ul,omitempty"`       // what the run begins with, by the plan
+	CapacityUL   int64     `json:"capacity_ul,omitempty"`   // of the container
 	ULPerMM      int64     `json:"ul_per_mm,omitempty"`     // of the container; 0 where its diameter is not known
 	MGPerML      int64     `json:"mg_per_ml,omitempty"`     // density of the fluid at 15 °C
 	ExpansionPPM int64     `json:"expansion_ppm,omitempty"` // of the fluid, per K, in millionths of its volume at 15 °C

@@ -183,6 +183,7 @@ func runOf(c Context) Run {
 			r.Burn = r.Idle
 		}
 	}
+	r.CapacityUL = microlitres(c.Job.Rig.Container.Capacity)
 	if d := c.Job.Rig.Container.Diameter; d > 0 {
 		r.ULPerMM = int64(math.Round(hydraulics.Area(d) * 1e6))
 	}

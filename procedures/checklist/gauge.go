@@ -70,6 +70,9 @@ func (r Run) ParseReading(text, unit string) (record.Reading, error) {
 	if level < 0 || ul < 0 || ul > 1e9 {
 		return record.Reading{}, safetyRefusal("%q is not a level in %s", m[1], unit)
 	}
+	if r.CapacityUL > 0 && ul > r.CapacityUL {
+		return record.Reading{}, safetyRefusal("%s %s is more than the container holds, %s: read again, or type the unit behind it (mL, mm, mark, g)", m[1], unit, r.InUnit(r.CapacityUL, unit))
+	}
 	out := record.Reading{Level: m[1], LevelUnit: unit, LevelUL: &ul}
 	if m[3] != "" {
 		t, err := plainDecimal(m[3])

@@ -194,7 +194,8 @@ emergency_number  (not set)                           default
 alarm_command     (not set)                           default
 photo_inbox       (not set)                           default
 people            HOME/.config/daytank/people.yaml    default
-review_signers    (not set)                           default
+review_signers    HOME/.config/daytank/signers        default
+signing_key       HOME/.config/daytank/signing_key    default
 followup_days     7                                   default
 followup_distance  200 km                              default
 followup_hours    25 h                                default

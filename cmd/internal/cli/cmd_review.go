@@ -34,7 +34,7 @@ func newReviewCommand(a *app) *cobra.Command {
 	var o reviewOptions
 	cmd := &cobra.Command{
 		Use:   "review [JOB]",
-		Short: "the jobs to review, worst first: sign off, send back, explain, recall",
+		Short: "the jobs to review: sign off, send back, explain, recall",
 		Long: `Lists the jobs to review, the worst first, and opens one with everything that
 somebody who was not there must see. A job is signed off twice: the work, that
 the vehicle is fit to go back on the road, and the result, after the idle test

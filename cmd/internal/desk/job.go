@@ -276,7 +276,7 @@ func (d *Desk) explain(ctx context.Context, o *opened, typed string) error {
 		}
 	}
 	r := remark(o, report.Plain(typed))
-	if err := d.keep(ctx, o, record.Explained{Step: r.Step, Text: r.Text}); err != nil {
+	if err := d.keep(ctx, o, record.Explained(r)); err != nil {
 		return err
 	}
 	return errStay

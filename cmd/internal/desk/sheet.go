@@ -3,6 +3,8 @@ package desk
 import (
 	"context"
 	"errors"
+	"runtime"
+	"sync"
 	"time"
 
 	"daytank/cmd/internal/sitting"
@@ -17,19 +19,23 @@ import (
 
 // Rows gives the rows of jobs as the queue shows them.
 func Rows(ctx context.Context, kept store.Store, jobs []record.Summary, zone *time.Location) ([]report.ReviewRow, error) {
-	rows := []report.ReviewRow{}
-	for _, sum := range jobs {
-		result, err := resultOf(ctx, kept, sum)
-		var damage *record.Damage
-		switch {
-		case errors.As(err, &damage):
-			result = "RECORD DAMAGED"
-		case err != nil:
-			return nil, err
-		}
-		rows = append(rows, report.OfQueue(sum, result, zone))
+	rows, failures := make([]report.ReviewRow, len(jobs)), make([]error, len(jobs))
+	var all sync.WaitGroup
+	turns := make(chan struct{}, runtime.GOMAXPROCS(0))
+	for i, sum := range jobs {
+		turns <- struct{}{}
+		all.Go(func() {
+			defer func() { <-turns }()
+			result, err := resultOf(ctx, kept, sum)
+			var damage *record.Damage
+			if errors.As(err, &damage) {
+				result, err = "RECORD DAMAGED", nil
+			}
+			rows[i], failures[i] = report.OfQueue(sum, result, zone), err
+		})
 	}
-	return rows, nil
+	all.Wait()
+	return rows, errors.Join(failures...)
 }
 
 func resultOf(ctx context.Context, kept store.Store, sum record.Summary) (string, error) {

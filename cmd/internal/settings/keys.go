@@ -85,12 +85,12 @@ func Keys() []Key {
 		{
 			Name: "review_signers", Path: true, standard: "signers", below: configHome,
 			Default: "daytank/signers in the folder for configuration",
-			Doc:     "OpenSSH allowed-signers file of those who may sign off; in a shop, not the bay's own",
+			Doc:     "OpenSSH allowed-signers file of those who may sign off",
 		},
 		{
 			Name: "signing_key", Path: true, standard: "signing_key", below: configHome,
 			Default: "daytank/signing_key in the folder for configuration",
-			Doc:     "private key that you sign off with; where there is none, the agent's is taken",
+			Doc:     "private key that you sign off with; not there: the agent's",
 		},
 		{
 			Name: "followup_days", standard: "7", valid: ofDays,

@@ -67,7 +67,8 @@ func TestDefaults(t *testing.T) {
 		Units: quantity.Metric,
 		Whys:  true,
 		Store: filepath.Join(p.home, ".local/share/daytank/records.db"), Library: filepath.Join(p.home, ".config/daytank/library"),
-		People: filepath.Join(p.home, ".config/daytank/people.yaml"),
+		People:        filepath.Join(p.home, ".config/daytank/people.yaml"),
+		ReviewSigners: filepath.Join(p.home, ".config/daytank/signers"), SigningKey: filepath.Join(p.home, ".config/daytank/signing_key"),
 
 		FollowupDays: 7, FollowupDistance: quantity.Kilometres(200), FollowupHours: quantity.Hours(25),
 	}

@@ -4,7 +4,6 @@
 package signing
 
 import (
-	"bytes"
 	"crypto/ed25519"
 	"crypto/rand"
 	"encoding/pem"
@@ -113,6 +112,3 @@ func FromAgent(socket string, wanted func(ssh.PublicKey) bool) (signer ssh.Signe
 	}
 	return nil, nil, errors.Join(fmt.Errorf("none of the agent's %d keys is one of those who may sign: %w", len(signers), ErrNoKey), conn.Close())
 }
-
-// Same tells whether two keys are the same.
-func Same(a, b ssh.PublicKey) bool { return bytes.Equal(a.Marshal(), b.Marshal()) }

@@ -166,15 +166,15 @@ func field(name, state string) string {
 func running(r checklist.RunAsk, list checklist.Checklist) (string, time.Duration) {
 	switch r.Part {
 	case checklist.RunBaseline:
-		return reading(list, 0), 30 * time.Second
+		return reading(r, list, 0), 30 * time.Second
 	case checklist.RunReading:
 		if r.DueInMS > 0 {
 			return "", 0
 		}
 		if r.UntilMK > 0 && r.StageMS >= r.StageOfMS { // cooled as planned
-			return level(list, r.ElapsedMS-r.StageMS) + fmt.Sprintf(" %.1f", float64(r.UntilMK-273150)/1000), 10 * time.Second
+			return level(r, list, r.ElapsedMS-r.StageMS) + fmt.Sprintf(" %.1f", float64(r.UntilMK-273150)/1000), 10 * time.Second
 		}
-		return reading(list, r.ElapsedMS), 10 * time.Second
+		return reading(r, list, r.ElapsedMS), 10 * time.Second
 	case checklist.RunFlow:
 		return "1", 3 * time.Second
 	}
@@ -183,14 +183,18 @@ func running(r checklist.RunAsk, list checklist.Checklist) (string, time.Duratio
 
 // reading gives level and temperature as the plan expects them; after its end, as at
 // its end.
-func reading(list checklist.Checklist, ms int64) string {
+func reading(r checklist.RunAsk, list checklist.Checklist, ms int64) string {
 	if n := len(list.Run.Marks); n > 0 {
 		ms = min(ms, list.Run.Marks[n-1].AtMS)
 	}
-	return level(list, ms) + fmt.Sprintf(" %.0f", float64(list.Run.ExpectedMK(ms)-273150)/1000)
+	return level(r, list, ms) + fmt.Sprintf(" %.0f", float64(list.Run.ExpectedMK(ms)-273150)/1000)
 }
 
-func level(list checklist.Checklist, ms int64) string {
+func level(r checklist.RunAsk, list checklist.Checklist, ms int64) string {
 	ul, _ := list.Run.ExpectedUL(ms)
-	return fmt.Sprintf("%.0f", math.Round(float64(ul)/10000)*10)
+	read := fmt.Sprintf("%.0f", math.Round(float64(ul)/10000)*10)
+	if r.Unit != "" && r.Unit != "mL" { // somebody has read in another unit before
+		read += " mL"
+	}
+	return read
 }

@@ -1,0 +1,117 @@
+package cli
+
+import (
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+)
+
+// reviewed has a job that is ready for review, in a home of its own.
+func reviewed(t *testing.T) string {
+	t.Helper()
+	home := t.TempDir()
+	if out, code := runAs(t, home, "import", "../../../testdata/records/van.jsonl"); code != 0 {
+		t.Fatalf("status %d: %s", code, out)
+	}
+	return home
+}
+
+// asReviewer runs the program in a pseudo-terminal in the name of the supervisor.
+func asReviewer(t *testing.T, home string, args ...string) *terminal {
+	t.Helper()
+	p := startWith(t, append(environ(home), "DAYTANK_OPERATOR=Ines Holm", "DAYTANK_STORE="+filepath.Join(home, "records.db")), args...)
+	p.home = home
+	return p
+}
+
+// The supervisor makes a key with a passphrase and signs a job, in plain lines and on the
+// screen; then it verifies, by this program and by ssh-keygen.
+func TestSignInATerminal(t *testing.T) {
+	for name, line := range map[string][]string{"in lines": {"--line"}, "on the screen": nil} {
+		t.Run(name, func(t *testing.T) {
+			home := reviewed(t)
+			p := asReviewer(t, home, "review", "signers", "new", "Ines Holm")
+			for _, question := range []string{"passphrase > ", "once more > "} {
+				p.expect(question)
+				p.send("salt water\r")
+			}
+			p.expect("now lets Ines Holm sign off jobs")
+			if code := p.ended(); code != 0 {
+				t.Fatalf("status %d", code)
+			}
+			if strings.Contains(p.text(), "salt") {
+				t.Error("the passphrase is shown")
+			}
+			p = asReviewer(t, home, append([]string{"review"}, line...)...)
+			for _, step := range []struct{ question, answer string }{
+				{"number opens a job", "1"},
+				{"s sign", "s"},
+				{"is it fit to go back on the road?", "fit, clean work"},
+				{"remarks, or Enter", ""},
+				{"waits", "waits"},
+				{"to sign the work of VAN-07/1 as Ines Holm", "sign"},
+				{"passphrase of", "fresh water"},
+				{"this is not the passphrase", ""},
+				{"k recall", "s"},
+				{"is it fit", "fit, clean work"},
+				{"remarks, or Enter", ""},
+				{"waits", "waits"},
+				{"to sign the work", "sign"},
+				{"passphrase of", "salt water"},
+				{"Signed: work of VAN-07/1", ""},
+				{"k recall", "q"},
+			} {
+				p.expect(step.question)
+				if step.answer != "" || strings.HasPrefix(step.question, "remarks") {
+					p.hit(step.answer)
+					p.hit("\r")
+				}
+			}
+			if code := p.ended(); code != 0 {
+				t.Fatalf("status %d:\n%s", code, tail(p.text()))
+			}
+			out, code := runAs(t, home, "verify")
+			if code != 0 || !strings.Contains(out, "work signed by Ines Holm: fit, clean work\n") || !strings.Contains(out, "sha256") {
+				t.Errorf("verify: status %d, %s", code, out)
+			}
+			file := filepath.Join(home, "van.jsonl")
+			out, code = runAs(t, home, "export", "VAN-07/1", "--to", file, "--sign-offs", filepath.Join(home, "signed"))
+			if code != 0 {
+				t.Fatalf("export: status %d, %s", code, out)
+			}
+			command := out[strings.Index(out, "ssh-keygen"):]
+			said, err := exec.Command("sh", "-c", command).CombinedOutput()
+			if err != nil || !strings.Contains(string(said), "Good") {
+				t.Errorf("%s: %v, %s", command, err, said)
+			}
+			if out, code = runAs(t, home, "verify", file); code != 0 || !strings.Contains(out, "signed by Ines Holm") {
+				t.Errorf("verify of the file: status %d, %s", code, out)
+			}
+			signers := filepath.Join(home, ".config", "daytank", "signers")
+			if err := os.WriteFile(signers, []byte("# nobody\n"), 0o600); err != nil {
+				t.Fatal(err)
+			}
+			if out, code = runAs(t, home, "verify"); code != int(Unverified) || !strings.Contains(out, "NOT TO BE TRUSTED: Ines Holm is") {
+				t.Errorf("verify without the signer: status %d, %s", code, out)
+			}
+		})
+	}
+}
+
+// Ctrl-C, a signal and the end of the input leave the desk with status 4.
+func TestReviewIsLeft(t *testing.T) {
+	for name, keys := range map[string]string{"interrupt": "\x03", "end": "\x04"} {
+		for face, line := range map[string][]string{"in lines": {"--line"}, "on the screen": nil} {
+			t.Run(name+" "+face, func(t *testing.T) {
+				p := asReviewer(t, reviewed(t), append([]string{"review", "VAN-07/1"}, line...)...)
+				p.expect("s sign")
+				p.hit(keys)
+				if code := p.ended(); code != int(Stopped) {
+					t.Errorf("status %d:\n%s", code, tail(p.text()))
+				}
+			})
+		}
+	}
+}
