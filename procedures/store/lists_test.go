@@ -29,6 +29,11 @@ func fillLists(t *testing.T, s Store) {
 		if n > 8 {
 			bodies = append(bodies, record.Paused{Reason: "lunch"})
 		}
+		weighs := map[int][]record.Body{
+			3: {record.Deviation{Text: "by hand"}}, 6: {record.Deviation{Text: "by hand"}, record.Deviation{Text: "in the rain"}},
+			10: {record.Clock{DifferenceMS: 3000}},
+		}
+		bodies = append(bodies, weighs[n]...)
 		head := record.Genesis(jobID(n))
 		events, _ := seal(t, head, stampAt(morning.Add(time.Duration(n)*time.Hour), by), bodies...)
 		if err := s.Append(t.Context(), head, events); err != nil {
@@ -66,6 +71,10 @@ func lists(t *testing.T, s Store) {
 		{"to", Query{To: hour(3)}, []int64{2, 1}},
 		{"to just after", Query{To: hour(3).Add(1)}, []int64{3, 2, 1}},
 		{"from and to in another zone", Query{From: hour(4).In(time.FixedZone("", -7200)), To: hour(6)}, []int64{5, 4}},
+		{"the worst first", Query{WorstFirst: true}, []int64{6, 3, 10, 12, 11, 9, 8, 7, 5, 4, 2, 1}},
+		{"the worst first, second page", Query{WorstFirst: true, Limit: 3, Offset: 2}, []int64{10, 12, 11}},
+		{"the worst of two states", Query{WorstFirst: true, States: []record.State{ready, paused}, Limit: 3}, []int64{3, 10, 12}},
+		{"the worst of a state", Query{WorstFirst: true, States: []record.State{walking}, Limit: 2}, []int64{6, 8}},
 		{"all at once", Query{Asset: "BOAT-11", Operator: "Mara Quill", States: []record.State{walking, paused}, From: hour(1), To: hour(20), Limit: 5}, []int64{8}},
 	} {
 		got, err := s.Jobs(t.Context(), c.q)
@@ -218,7 +227,7 @@ func fillMany(b *testing.B, s *file) {
 	run(b, s.db, `WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < 100000)
 		INSERT INTO jobs SELECT printf('018f3a5c-7d20-7000-8000-%012x', i), 'VAN-' || (i % 5000), i, 'title', 'rail-pumped',
 		CASE WHEN i % 20000 = 7 THEN 'walking' WHEN i % 5000 = 9 THEN 'to review' ELSE 'signed' END,
-		'operator ' || (i % 12), 1773000000000 + i * 60000, 1773000000000 + i * 60000, 60, printf('%064x', i), 0 FROM n`)
+		'operator ' || (i % 12), 1773000000000 + i * 60000, 1773000000000 + i * 60000, 60, printf('%064x', i), 0, (i % 11) * 1000 + i % 7 FROM n`)
 }
 
 func BenchmarkListsOf100000(b *testing.B) {
@@ -231,14 +240,15 @@ func BenchmarkListsOf100000(b *testing.B) {
 		fillMany(b, s)
 	}
 	for name, q := range map[string]Query{
-		"first page":       {Limit: 50},
-		"page 1000":        {Limit: 50, Offset: 50_000},
-		"asset":            {Limit: 50, Asset: "VAN-77"},
-		"asset signed":     {Limit: 50, Asset: "VAN-77", States: []record.State{record.StateSigned}},
-		"open jobs":        {Limit: 50, States: []record.State{record.StateReady, record.StateWalking, record.StatePaused, record.StateStopped}},
-		"review queue":     {Limit: 50, States: []record.State{record.StateToReview}},
-		"operator walking": {Limit: 50, Operator: "operator 7", States: []record.State{record.StateWalking}},
-		"a month":          {Limit: 50, From: time.UnixMilli(1773000000000), To: time.UnixMilli(1775600000000)},
+		"to review, worst first": {States: []record.State{record.StateToReview}, Limit: 50, WorstFirst: true},
+		"first page":             {Limit: 50},
+		"page 1000":              {Limit: 50, Offset: 50_000},
+		"asset":                  {Limit: 50, Asset: "VAN-77"},
+		"asset signed":           {Limit: 50, Asset: "VAN-77", States: []record.State{record.StateSigned}},
+		"open jobs":              {Limit: 50, States: []record.State{record.StateReady, record.StateWalking, record.StatePaused, record.StateStopped}},
+		"review queue":           {Limit: 50, States: []record.State{record.StateToReview}},
+		"operator walking":       {Limit: 50, Operator: "operator 7", States: []record.State{record.StateWalking}},
+		"a month":                {Limit: 50, From: time.UnixMilli(1773000000000), To: time.UnixMilli(1775600000000)},
 	} {
 		b.Run(name, func(b *testing.B) {
 			for b.Loop() {
