@@ -37,6 +37,7 @@ type Job struct {
 	Deviations   []Said             `json:"deviations"`
 	Notes        []Said             `json:"notes"`
 	Photos       []Photo            `json:"photos"`
+	SignOffs     []SignOff          `json:"sign_offs"`
 	Timeline     []Line             `json:"timeline"`
 	Plan         *Plan              `json:"plan"`
 	Open         []string           `json:"open"` // what is not done, skipped or not released by a second person
@@ -158,7 +159,7 @@ func OfJob(sum record.Summary, events []record.Event, state checklist.State, pla
 		Created: sum.Created.In(zone).Format(time.RFC3339), Updated: sum.Updated.In(zone).Format(time.RFC3339),
 		Events: sum.Events, Head: ShortHead(sum.Head), Plan: plan,
 		Acknowledged: []Acknowledged{}, Readings: []Reading{}, Tests: []record.TestAdded{},
-		Alarms: []Said{}, Deviations: []Said{}, Notes: []Said{}, Photos: []Photo{}, Open: []string{},
+		Alarms: []Said{}, Deviations: []Said{}, Notes: []Said{}, Photos: []Photo{}, SignOffs: []SignOff{}, Open: []string{},
 	}
 	g := gatherer{job: &j, list: state.List(), zone: zone, steps: map[string]*Step{}, rights: map[int64]int64{}}
 	g.layOut(state)

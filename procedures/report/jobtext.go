@@ -17,6 +17,9 @@ func JobText(w io.Writer, j Job, timeline bool) {
 		fmt.Fprintln(w, "DEMONSTRATION: nobody did this work")
 	}
 	fmt.Fprintln(w)
+	for _, s := range j.SignOffs {
+		fmt.Fprintln(w, wrapped(Plain(s.Sentence), ""))
+	}
 	said(w, "open", j.Open)
 	for _, a := range j.Acknowledged {
 		fmt.Fprintln(w, wrapped(fmt.Sprintf("CAUTION %s", a.Message), "  "))

@@ -132,7 +132,7 @@ func (w *walker) demonstrate(ctx context.Context) error {
 	}
 	fmt.Fprintln(out, "\nThe record:")
 	report.JobText(out, model, false)
-	return w.app.verifyIn(ctx, w.store, nil)
+	return w.app.verifyIn(ctx, w.store, nil, "")
 }
 
 // actor is the invented person: it answers as the demonstration would, and lets

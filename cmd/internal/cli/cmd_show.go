@@ -9,6 +9,7 @@ import (
 	"daytank/planner"
 	"daytank/procedures/record"
 	"daytank/procedures/report"
+	"daytank/procedures/review"
 	"daytank/procedures/store"
 	"daytank/safety"
 )
@@ -79,5 +80,17 @@ func showSitting(ctx context.Context, bench sitting.Bench, sum record.Summary, a
 	job := s.State().Job()
 	plan := planner.Compute(job)
 	model := report.OfPlan(job, plan, safety.Assess(job, plan), &list, bench.Printer)
-	return report.OfJob(sum, events, s.State(), &model, a.env.Now().Location())
+	shown, err := report.OfJob(sum, events, s.State(), &model, a.env.Now().Location())
+	if err != nil {
+		return shown, err
+	}
+	signers, err := a.signers()
+	if err != nil {
+		return shown, err
+	}
+	standings, err := review.Standings(events, signers)
+	for _, one := range standings {
+		shown.SignOffs = append(shown.SignOffs, report.OfSignOff(one, a.env.Now().Location()))
+	}
+	return shown, err
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strings"
 
 	"github.com/google/uuid"
 	"github.com/spf13/cobra"
@@ -17,6 +18,7 @@ import (
 
 // newVerifyCommand makes `daytank verify`.
 func newVerifyCommand(a *app) *cobra.Command {
+	var head string
 	cmd := &cobra.Command{
 		Use:   "verify [JOB|FILE]",
 		Short: "recompute the chain of a record, or of all",
@@ -24,9 +26,13 @@ func newVerifyCommand(a *app) *cobra.Command {
 everything it rests on against its digest; and checks every sign-off against the
 list of signers, whose digest is said. Without a job, all records. An exported
 file is verified by itself, without the database. The status is 5 when one does
-not verify, and the first bad event is named.`,
+not verify, and the first bad event is named.
+
+Every report prints the first digits of the record's head. With --head they are
+held against the record: one that was rewritten as a whole has other heads.`,
 		Example: `  daytank verify
   daytank verify VAN-07/3
+  daytank verify VAN-07/3 --head c1f68d92d7a1827d
   daytank verify friday.jsonl`,
 		Args: func(cmd *cobra.Command, args []string) error {
 			if len(args) > 1 {
@@ -34,26 +40,34 @@ not verify, and the first bad event is named.`,
 			}
 			return nil
 		},
-		RunE:              func(cmd *cobra.Command, args []string) error { return a.verify(cmd.Context(), args) },
+		RunE:              func(cmd *cobra.Command, args []string) error { return a.verify(cmd.Context(), args, head) },
 		ValidArgsFunction: a.completeJob,
 	}
+	cmd.Flags().StringVar(&head, "head", "", "`DIGITS` of a head that was printed, 16 or more")
 	return cmd
 }
 
-func (a *app) verify(ctx context.Context, args []string) error {
+func (a *app) verify(ctx context.Context, args []string, head string) error {
+	head = strings.ToLower(strings.TrimSpace(head))
+	switch {
+	case head != "" && len(args) == 0:
+		return usage("--head is that of one job: name it")
+	case head != "" && (len(head) < 16 || strings.Trim(head, "0123456789abcdef") != ""):
+		return usage("--head takes the digits that a report prints, 16 or more of 0 to 9 and a to f")
+	}
 	if len(args) == 1 && !looksLikeJob(args[0]) {
-		return a.verifyFile(args[0])
+		return a.verifyFile(args[0], head)
 	}
 	kept, err := a.openStore(ctx)
 	if err != nil {
 		return err
 	}
 	defer kept.Close()
-	return a.verifyIn(ctx, kept, args)
+	return a.verifyIn(ctx, kept, args, head)
 }
 
 // verifyFile verifies an exported record.
-func (a *app) verifyFile(file string) error {
+func (a *app) verifyFile(file, head string) error {
 	x, err := readExported(file)
 	if err != nil {
 		return err
@@ -70,10 +84,25 @@ func (a *app) verifyFile(file string) error {
 		return err
 	}
 	bad, err := a.verifySignOffs(x.Events, signers)
-	if err == nil && bad > 0 {
+	if err == nil && (bad > 0 || !a.hasHead(x.Events, head)) {
 		return end(Unverified)
 	}
 	return err
+}
+
+// hasHead says of which event a printed head is; false where it is of none.
+func (a *app) hasHead(events []record.Event, head string) bool {
+	if head == "" {
+		return true
+	}
+	for _, e := range events {
+		if strings.HasPrefix(e.Hash.String(), head) {
+			fmt.Fprintf(a.env.Stdout, "  the head printed, %s, is that of event %d of %d\n", head, e.Seq, len(events))
+			return true
+		}
+	}
+	fmt.Fprintf(a.env.Stdout, "  REWRITTEN, or another job: no event of this record has the head printed, %s\n", head)
+	return false
 }
 
 // verifySignOffs says what the sign-offs of a record are worth, and how many are not to
@@ -98,7 +127,7 @@ func (a *app) verifySignOffs(events []record.Event, signers *review.Signers) (ba
 }
 
 // verifyIn verifies one job of a store, or all.
-func (a *app) verifyIn(ctx context.Context, kept store.Store, args []string) error {
+func (a *app) verifyIn(ctx context.Context, kept store.Store, args []string, head string) error {
 	var jobs []record.Summary
 	if len(args) == 1 {
 		sum, err := findJob(ctx, kept, args[0])
@@ -132,7 +161,9 @@ func (a *app) verifyIn(ctx context.Context, kept store.Store, args []string) err
 			if err != nil {
 				return err
 			}
-			damaged += bad
+			if damaged += bad; !a.hasHead(events, head) {
+				damaged++
+			}
 		}
 	}
 	if damaged > 0 {

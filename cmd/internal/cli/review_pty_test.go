@@ -6,6 +6,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 )
 
 // reviewed has a job that is ready for review, in a home of its own.
@@ -113,5 +114,61 @@ func TestReviewIsLeft(t *testing.T) {
 				}
 			})
 		}
+	}
+}
+
+// A key in an agent signs where there is none in a file, and one that may not sign is not
+// taken.
+func TestSignByAgent(t *testing.T) {
+	home := reviewed(t)
+	socket, key := filepath.Join(home, "agent"), filepath.Join(home, "key")
+	agent := exec.Command("ssh-agent", "-D", "-a", socket)
+	if err := agent.Start(); err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { agent.Process.Kill(); agent.Wait() })
+	for began := time.Now(); time.Since(began) < patience; time.Sleep(10 * time.Millisecond) {
+		if _, err := os.Stat(socket); err == nil {
+			break
+		}
+	}
+	for _, command := range [][]string{{"ssh-keygen", "-q", "-t", "ecdsa", "-N", "", "-f", key}, {"ssh-add", "-q", key}} {
+		cmd := exec.Command(command[0], command[1:]...)
+		cmd.Env = append(os.Environ(), "SSH_AUTH_SOCK="+socket)
+		if out, err := cmd.CombinedOutput(); err != nil {
+			t.Fatalf("%s: %v, %s", command, err, out)
+		}
+	}
+	public, err := os.ReadFile(key + ".pub")
+	if err != nil {
+		t.Fatal(err)
+	}
+	list := filepath.Join(home, "signers")
+	sign := func(said string) {
+		t.Helper()
+		p := startWith(t, append(environ(home), "DAYTANK_OPERATOR=Ines Holm", "DAYTANK_STORE="+filepath.Join(home, "records.db"),
+			"DAYTANK_REVIEW_SIGNERS="+list, "SSH_AUTH_SOCK="+socket), "review", "VAN-07/1", "--line")
+		for _, answer := range []string{"s", "fit, clean work", "", "none", "sign"} {
+			p.expect(" > ")
+			p.send(answer + "\r")
+		}
+		p.expect(said)
+		p.expect(" > ")
+		p.send("q\r")
+		if code := p.ended(); code != 0 {
+			t.Errorf("status %d:\n%s", code, tail(p.text()))
+		}
+	}
+	other := `"Ines Holm" ssh-ed25519 AAAAC3NzaC1lZDI1NTE5AAAAILyYUk0RRrRNaZbDdxsbqQ6+PyiU1JmhXGGdUtqR7fEZ` + "\n"
+	if err := os.WriteFile(list, []byte(other), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	sign("the agent's 1 keys is one of those who may sign")
+	if err := os.WriteFile(list, []byte(other+`"Ines Holm" `+string(public)), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	sign("Signed: work of VAN-07/1")
+	if out, _ := runAs(t, home, "jobs"); !strings.Contains(out, "signed") {
+		t.Errorf("the job is not signed:\n%s", out)
 	}
 }

@@ -27,8 +27,10 @@ func TestScripts(t *testing.T) {
 					return err
 				}
 			}
-			if err := os.CopyFS(env.WorkDir+"/logs", os.DirFS(logFolder)); err != nil {
-				return err
+			for to, from := range map[string]string{"logs": logFolder, "records": "../../../testdata/records"} {
+				if err := os.CopyFS(env.WorkDir+"/"+to, os.DirFS(from)); err != nil {
+					return err
+				}
 			}
 			env.Setenv("HOME", env.WorkDir+"/home")
 			env.Setenv("TZ", "UTC")

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
 	"strings"
 	"syscall"
 	"testing"
@@ -38,7 +39,7 @@ func newJobOf(t *testing.T, file string, set ...string) (*walker, *demo.Clock) {
 		Stdout: io.Discard, Stderr: io.Discard, Now: clock.Now, Mono: clock.Mono,
 		NewID: func() (uuid.UUID, error) {
 			ids++
-			return uuid.NewSHA1(uuid.NameSpaceOID, []byte{byte(ids)}), nil
+			return uuid.NewSHA1(uuid.NameSpaceOID, append([]byte{byte(ids)}, filepath.Base(file)...)), nil
 		},
 	}.filled()}
 	a.root = a.newRoot(nil)
