@@ -15,6 +15,7 @@ import (
 type ReviewRow struct {
 	Job      string `json:"job"`
 	Name     string `json:"name"`
+	Asset    string `json:"asset"`
 	Title    string `json:"title"`
 	State    string `json:"state"`
 	Result   string `json:"result"` // of the idle tests
@@ -28,7 +29,7 @@ type ReviewRow struct {
 // OfQueue gives the row of a job; result is what its tests say in a few words.
 func OfQueue(sum record.Summary, result string, zone *time.Location) ReviewRow {
 	return ReviewRow{
-		Job: sum.Job.String(), Name: Name(sum), Title: sum.Title, State: string(sum.State), Result: result,
+		Job: sum.Job.String(), Name: Name(sum), Asset: sum.Asset, Title: sum.Title, State: string(sum.State), Result: result,
 		Worst: sum.Weight.Worst().Words(), Points: sum.Weight.Points(), Operator: sum.Operator,
 		Updated: sum.Updated.In(zone).Format("2006-01-02 15:04"), Demo: sum.Demo,
 	}

@@ -41,6 +41,7 @@ var constructors = []func(*app) *cobra.Command{
 	newJobsCommand,
 	newShowCommand,
 	newReviewCommand,
+	newReportCommand,
 	newTestCommand,
 	newVerifyCommand,
 	newExportCommand,

@@ -194,6 +194,7 @@ emergency_number  (not set)                           default
 alarm_command     (not set)                           default
 photo_inbox       (not set)                           default
 people            HOME/.config/daytank/people.yaml    default
+shop              (not set)                           default
 review_signers    HOME/.config/daytank/signers        default
 signing_key       HOME/.config/daytank/signing_key    default
 followup_days     7                                   default

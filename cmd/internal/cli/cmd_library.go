@@ -219,12 +219,12 @@ func hazardRows(*procedures.Library) ([]libraryRow, error) {
 	return rows, err
 }
 
-// page writes the parts of a page of the library.
-type page struct{ w io.Writer }
+// leaf writes the parts of a page of the library.
+type leaf struct{ w io.Writer }
 
-func (p page) title(kind, id, title string) { fmt.Fprintf(p.w, "%s %s: %s\n\n", kind, id, title) }
+func (p leaf) title(kind, id, title string) { fmt.Fprintf(p.w, "%s %s: %s\n\n", kind, id, title) }
 
-func (p page) text(label, text, indent string) {
+func (p leaf) text(label, text, indent string) {
 	if text != "" {
 		fmt.Fprintln(p.w, report.Wrap(label+text, indent, 79))
 	}
@@ -235,7 +235,7 @@ func showLayout(w io.Writer, l *procedures.Library, id string, show quantity.Pri
 	if !ok {
 		return false
 	}
-	p := page{w}
+	p := leaf{w}
 	p.title("layout", x.ID, x.Title)
 	band := func(low, expected, high any) string {
 		return fmt.Sprintf("%s expected, %s to %s", show.Any(expected), show.Any(low), show.Any(high))
@@ -265,7 +265,7 @@ func showLayout(w io.Writer, l *procedures.Library, id string, show quantity.Pri
 func showEngine(w io.Writer, l *procedures.Library, id string, _ quantity.Printer) bool {
 	for _, x := range l.Engines().Profiles() {
 		if x.ID == id {
-			p := page{w}
+			p := leaf{w}
 			p.title("engine", x.ID, x.Title)
 			fmt.Fprintln(w, x.Text())
 			p.text("it rests on: ", x.Source, "  ")
@@ -279,7 +279,7 @@ func showEngine(w io.Writer, l *procedures.Library, id string, _ quantity.Printe
 func showRule(w io.Writer, _ *procedures.Library, id string, _ quantity.Printer) bool {
 	for _, r := range safety.Rules() {
 		if r.ID == id {
-			p := page{w}
+			p := leaf{w}
 			p.title("rule", r.ID, r.Title)
 			p.text("it rests on: ", r.Source, "  ")
 			fmt.Fprintln(w)
@@ -294,7 +294,7 @@ func showHazard(w io.Writer, _ *procedures.Library, id string, _ quantity.Printe
 	if !ok {
 		return false
 	}
-	p := page{w}
+	p := leaf{w}
 	p.title("hazard", h.ID, h.Name)
 	p.text("what happens: ", h.What, "  ")
 	p.text("what keeps it away: ", h.Control, "  ")
@@ -309,7 +309,7 @@ func showProcedure(w io.Writer, l *procedures.Library, id string, show quantity.
 	if !ok {
 		return false
 	}
-	p := page{w}
+	p := leaf{w}
 	p.title("procedure", x.ID, x.Title)
 	for _, c := range x.Cautions {
 		p.text("CAUTION  ", c, "  ")
@@ -332,7 +332,7 @@ func showProcedure(w io.Writer, l *procedures.Library, id string, show quantity.
 	return true
 }
 
-func showStep(p page, number string, s procedures.Step, show quantity.Printer) {
+func showStep(p leaf, number string, s procedures.Step, show quantity.Printer) {
 	p.text(number, s.Say, "")
 	p.text("how: ", s.How, "      ")
 	p.text("why: ", s.Why, "      ")

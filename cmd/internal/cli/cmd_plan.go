@@ -1,14 +1,18 @@
 package cli
 
 import (
+	"bytes"
 	"context"
+	"errors"
 	"fmt"
 
 	"github.com/spf13/cobra"
 
+	"daytank/cmd/internal/prompt"
 	"daytank/planner"
 	"daytank/procedures/checklist"
 	"daytank/procedures/report"
+	"daytank/procedures/report/page"
 	"daytank/safety"
 )
 
@@ -26,6 +30,7 @@ when the plan is not ready; walk is what refuses.`,
   daytank plan van.yaml --needs
   daytank plan van.yaml --compare 'rig.charge=1.8 L,2.4 L,3 L'
   daytank plan van.yaml --fit packs=2
+  daytank plan van.yaml --sheet sheet.html
   daytank plan VAN-07/3 --json`,
 		Args: oneArgument("name a job file, or a job such as VAN-07/3"),
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -39,7 +44,9 @@ when the plan is not ready; walk is what refuses.`,
 	f.BoolVar(&o.needs, "needs", false, "what to have ready, and nothing else")
 	f.StringVar(&o.compare, "compare", "", "`VALUES` of one thing, side by side: PATH=A,B,C")
 	f.StringVar(&o.fit, "fit", "", "longest run for an `AMOUNT`: packs=N or charge=V")
-	cmd.MarkFlagsMutuallyExclusive("needs", "compare", "fit")
+	f.StringVar(&o.sheet, "sheet", "", "`FILE` to write the plan to as a page to print, for a bay without a laptop")
+	f.BoolVar(&o.over, "over", false, "write over a sheet that is there already")
+	cmd.MarkFlagsMutuallyExclusive("needs", "compare", "fit", "sheet")
 	return cmd
 }
 
@@ -48,6 +55,8 @@ type planOptions struct {
 	set           []string
 	asJSON, needs bool
 	compare, fit  string
+	sheet         string
+	over          bool
 }
 
 func (a *app) plan(ctx context.Context, name string, o planOptions) error {
@@ -76,6 +85,8 @@ func (a *app) plan(ctx context.Context, name string, o planOptions) error {
 		return err
 	}
 	switch {
+	case o.sheet != "":
+		return a.writeSheet(o, job, report.OfPlan(job, plan, judged, list, show), list)
 	case o.asJSON && o.needs:
 		return writeJSON(a.env.Stdout, report.OfNeeds(job.Needs(plan), show))
 	case o.asJSON:
@@ -85,6 +96,31 @@ func (a *app) plan(ctx context.Context, name string, o planOptions) error {
 		return nil
 	}
 	report.PlanText(a.env.Stdout, job, plan, judged, list, show)
+	return nil
+}
+
+// writeSheet writes the plan as it is printed.
+func (a *app) writeSheet(o planOptions, job planner.Job, plan report.Plan, list *checklist.Checklist) error {
+	if list == nil {
+		return fail(Refused, errors.New("there is no procedure for this layout, so there is no sheet"))
+	}
+	s, err := a.settings()
+	if err != nil {
+		return err
+	}
+	var text bytes.Buffer
+	sheet := page.Sheet{List: *list, Plan: plan, Asset: job.Asset, Emergency: s.EmergencyCall(), Shop: s.Shop}
+	if err := sheet.Write(&text); err != nil {
+		return err
+	}
+	if o.sheet == "-" {
+		_, err := text.WriteTo(a.env.Stdout)
+		return err
+	}
+	if err := writeNew(o.sheet, text.Bytes(), o.over); err != nil {
+		return err
+	}
+	fmt.Fprintf(a.env.Stdout, "%s: %s\n", o.sheet, prompt.Plain(job.Title))
 	return nil
 }
 

@@ -32,7 +32,6 @@ Every report prints the first digits of the record's head. With --head they are
 held against the record: one that was rewritten as a whole has other heads.`,
 		Example: `  daytank verify
   daytank verify VAN-07/3
-  daytank verify VAN-07/3 --head c1f68d92d7a1827d
   daytank verify friday.jsonl`,
 		Args: func(cmd *cobra.Command, args []string) error {
 			if len(args) > 1 {

@@ -77,6 +77,12 @@ func Sheet(ctx context.Context, bench sitting.Bench, sum record.Summary, signers
 	return o.sheet, err
 }
 
+// SheetAndTests is Sheet, with the comparison of the job's idle tests.
+func SheetAndTests(ctx context.Context, bench sitting.Bench, sum record.Summary, signers *review.Signers, zone *time.Location) (report.ReviewSheet, idletest.Comparison, error) {
+	o, err := open(ctx, bench, sum, signers, zone)
+	return o.sheet, o.tests, err
+}
+
 func open(ctx context.Context, bench sitting.Bench, sum record.Summary, signers *review.Signers, zone *time.Location) (opened, error) {
 	o := opened{sum: sum}
 	s := report.ReviewSheet{

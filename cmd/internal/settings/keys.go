@@ -83,6 +83,10 @@ func Keys() []Key {
 			Doc:     "list of those who release hold points, with their PINs",
 		},
 		{
+			Name:    "shop",
+			Default: "not set", Doc: "name of the workshop on reports and sheets",
+		},
+		{
 			Name: "review_signers", Path: true, standard: "signers", below: configHome,
 			Default: "daytank/signers in the folder for configuration",
 			Doc:     "OpenSSH allowed-signers file of those who may sign off",

@@ -52,6 +52,7 @@ type Settings struct {
 	AlarmCommand    string          `mapstructure:"alarm_command"`    // empty: the bell alone
 	PhotoInbox      string          `mapstructure:"photo_inbox"`      // folder; empty: none
 	People          string          `mapstructure:"people"`           // file of names and PINs
+	Shop            string          `mapstructure:"shop"`             // on reports; empty: none
 	ReviewSigners   string          `mapstructure:"review_signers"`   // file; not there: nobody may sign
 	SigningKey      string          `mapstructure:"signing_key"`      // file of the private key to sign off with
 

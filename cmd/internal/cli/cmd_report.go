@@ -1,0 +1,232 @@
+package cli
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"github.com/spf13/cobra"
+
+	"daytank/cmd/internal/desk"
+	"daytank/cmd/internal/prompt"
+	"daytank/cmd/internal/whole"
+	"daytank/procedures/record"
+	"daytank/procedures/report"
+	"daytank/procedures/report/page"
+	"daytank/procedures/store"
+)
+
+// reportOptions are the flags of `daytank report`.
+type reportOptions struct {
+	to, audience, form, all string
+	over                    bool
+}
+
+// newReportCommand makes `daytank report`.
+func newReportCommand(a *app) *cobra.Command {
+	var o reportOptions
+	cmd := &cobra.Command{
+		Use:   "report JOB | report --all FOLDER",
+		Short: "a job as a page to keep, with pictures",
+		Long: `Writes a job as one page of HTML that needs nothing else: what was done, the
+verdict, what is open, who signed it, the run and the tests as pictures and as
+tables, every entry. It opens from any folder, prints, and can be mailed. With
+--for customer it is one page for whoever owns the vehicle.
+
+With --all the reports of all jobs are written into a folder, with an index that
+opens from there without a server, is sorted by a click and filtered by asset,
+state and result. A report of which the record has not changed is left as it is.
+
+A file that is there already is otherwise left alone unless --over is given.`,
+		Example: `  daytank report VAN-07/3
+  daytank report VAN-07/3 --for customer --to van-07.html
+  daytank report VAN-07/3 --form text --to -
+  daytank report --all /srv/reports`,
+		Args: func(cmd *cobra.Command, args []string) error {
+			if (len(args) == 1) == (o.all != "") || len(args) > 1 {
+				return usage("name one job such as VAN-07/3, or a folder by --all", "daytank jobs lists the jobs")
+			}
+			return nil
+		},
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if o.all != "" {
+				return a.reportAll(cmd.Context(), o.all)
+			}
+			return a.report(cmd.Context(), args[0], o)
+		},
+		ValidArgsFunction: a.completeJob,
+	}
+	f := cmd.Flags()
+	f.StringVar(&o.to, "to", "", "`FILE` to write; - for standard output")
+	f.StringVar(&o.audience, "for", "workshop", "`WHOM` it is for: workshop or customer")
+	f.StringVar(&o.form, "form", "html", "`FORM`: html, text or json")
+	f.StringVar(&o.all, "all", "", "`FOLDER` for the reports of all jobs, and an index")
+	cmd.MarkFlagsMutuallyExclusive("all", "to")
+	cmd.MarkFlagsMutuallyExclusive("all", "for")
+	cmd.MarkFlagsMutuallyExclusive("all", "form")
+	f.BoolVar(&o.over, "over", false, "write over a file that is there already")
+	_ = cmd.RegisterFlagCompletionFunc("for", cobra.FixedCompletions([]string{"workshop", "customer"}, cobra.ShellCompDirectiveNoFileComp))
+	_ = cmd.RegisterFlagCompletionFunc("form", cobra.FixedCompletions([]string{"html", "text", "json"}, cobra.ShellCompDirectiveNoFileComp))
+	return cmd
+}
+
+func (a *app) report(ctx context.Context, name string, o reportOptions) error {
+	switch {
+	case o.audience != "workshop" && o.audience != "customer":
+		return usage(fmt.Sprintf("--for %q is neither workshop nor customer", o.audience))
+	case o.form != "html" && o.form != "text" && o.form != "json":
+		return usage(fmt.Sprintf("--form %q is none of html, text and json", o.form))
+	case o.audience == "customer" && o.form != "html":
+		return usage("the customer's copy is a page: --form html")
+	}
+	kept, err := a.openStore(ctx)
+	if err != nil {
+		return err
+	}
+	defer kept.Close()
+	sum, err := findJob(ctx, kept, name)
+	if err != nil {
+		return err
+	}
+	r, err := a.reportOf(ctx, kept, sum)
+	if err != nil {
+		return err
+	}
+	var text bytes.Buffer
+	switch {
+	case o.form == "text":
+		report.JobText(&text, r.Job, true)
+	case o.form == "json":
+		err = writeJSON(&text, r.Job)
+	case o.audience == "customer":
+		err = r.WriteCustomer(&text)
+	default:
+		err = r.Write(&text)
+	}
+	if err != nil {
+		return err
+	}
+	if o.to == "-" {
+		_, err := text.WriteTo(a.env.Stdout)
+		return err
+	}
+	if o.to == "" {
+		o.to = fmt.Sprintf("%s.%s", fileOf(sum), map[string]string{"html": "html", "text": "txt", "json": "json"}[o.form])
+		if o.audience == "customer" {
+			o.to = fileOf(sum) + "-customer.html"
+		}
+	}
+	if err := writeNew(o.to, text.Bytes(), o.over); err != nil {
+		return err
+	}
+	fmt.Fprintf(a.env.Stdout, "%s: %s, head %s\n", o.to, prompt.Plain(report.Name(sum)), report.ShortHead(sum.Head))
+	return nil
+}
+
+// reportOf gives what a report of a job shows.
+func (a *app) reportOf(ctx context.Context, kept store.Store, sum record.Summary) (page.Report, error) {
+	r := page.Report{}
+	bench, err := a.benchOf(kept)
+	if err != nil {
+		return r, err
+	}
+	signers, err := a.signers()
+	if err != nil {
+		return r, err
+	}
+	s, err := a.settings()
+	if err != nil {
+		return r, err
+	}
+	r.Print, r.Shop = bench.Printer, s.Shop
+	if r.Sheet, r.Tests, err = desk.SheetAndTests(ctx, bench, sum, signers, a.env.Now().Location()); err != nil {
+		return r, err
+	}
+	if !r.Sheet.Intact { // said again by its reader, with the place
+		_, err := verifyOne(ctx, kept, sum.Job)
+		return r, unverified(report.Name(sum), err)
+	}
+	r.Head = sum.Head.String()
+	r.Job, err = showSitting(ctx, bench, sum, a)
+	return r, err
+}
+
+// fileOf gives the name of a job's file, without what could lead out of its folder.
+func fileOf(sum record.Summary) string {
+	name := strings.Map(func(r rune) rune {
+		if r < utf8.RuneSelf && (unicode.IsLetter(r) || unicode.IsDigit(r)) || r == '.' || r == '-' || r == '_' {
+			return r
+		}
+		return '_'
+	}, sum.Asset)
+	return fmt.Sprintf("%s-%d", strings.TrimLeft(name, "."), sum.Number)
+}
+
+// reportAll writes the reports of all jobs into a folder, and the index over them.
+func (a *app) reportAll(ctx context.Context, folder string) error {
+	kept, err := a.openStore(ctx)
+	if err != nil {
+		return err
+	}
+	defer kept.Close()
+	jobs, err := kept.Jobs(ctx, store.Query{})
+	if err != nil {
+		return err
+	}
+	if err := os.MkdirAll(folder, 0o700); err != nil {
+		return fail(Usage, err)
+	}
+	s, err := a.settings()
+	if err != nil {
+		return err
+	}
+	index, written, damaged := page.Index{Shop: s.Shop}, 0, 0
+	for _, sum := range jobs {
+		if err := context.Cause(ctx); err != nil {
+			return err
+		}
+		file := fileOf(sum) + ".html"
+		head, result, ok := page.Stamp(filepath.Join(folder, file))
+		if !ok || head != sum.Head.String() {
+			r, err := a.reportOf(ctx, kept, sum)
+			var damage *record.Damage
+			if errors.As(err, &damage) {
+				fmt.Fprintf(a.env.Stderr, "%s: %s does not verify: %v\n", program, prompt.Plain(report.Name(sum)), err)
+				damaged++
+				index.Rows = append(index.Rows, page.Row{ReviewRow: report.OfQueue(sum, "RECORD DAMAGED", a.env.Now().Location())})
+				continue
+			}
+			if err != nil {
+				return err
+			}
+			var text bytes.Buffer
+			if err := r.Write(&text); err != nil {
+				return err
+			}
+			if err := whole.Replace(filepath.Join(folder, file), text.Bytes()); err != nil {
+				return fail(Failed, err)
+			}
+			result = r.Sheet.Result
+			written++
+		}
+		index.Rows = append(index.Rows, page.Row{ReviewRow: report.OfQueue(sum, result, a.env.Now().Location()), File: file, Head: sum.Head.String()})
+	}
+	var text bytes.Buffer
+	if err := index.Write(&text); err != nil {
+		return err
+	}
+	if err := whole.Replace(filepath.Join(folder, "index.html"), text.Bytes()); err != nil {
+		return fail(Failed, err)
+	}
+	fmt.Fprintf(a.env.Stdout, "%s: %d jobs, %d reports written\n", filepath.Join(folder, "index.html"), len(jobs), written)
+	if damaged > 0 {
+		return end(Unverified)
+	}
+	return nil
+}

@@ -1,0 +1,368 @@
+package page
+
+import (
+	"bytes"
+	"encoding/xml"
+	"fmt"
+	"io"
+	"math"
+	"os"
+	"reflect"
+	"strings"
+	"testing"
+	"time"
+
+	"daytank/planner"
+	"daytank/planner/idletest"
+	"daytank/planner/quantity"
+	"daytank/procedures"
+	"daytank/procedures/checklist"
+	"daytank/procedures/record"
+	"daytank/procedures/report"
+	"daytank/safety"
+)
+
+// walked is the report of the kept record of the van, with tests before and after.
+func walked(t testing.TB) Report {
+	t.Helper()
+	f, err := os.Open("../../../testdata/records/van.jsonl")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	x, err := record.ReadExport(f)
+	if err != nil {
+		t.Fatal(err)
+	}
+	library, err := procedures.Shipped()
+	if err != nil {
+		t.Fatal(err)
+	}
+	blobs := map[record.Hash]record.Blob{}
+	for _, b := range x.Blobs {
+		blobs[b.Digest()] = b
+	}
+	var sum record.Summary
+	var kept record.Created
+	for _, e := range x.Events {
+		if sum, err = sum.Apply(e); err != nil {
+			t.Fatal(err)
+		}
+		if e.Kind == record.KindCreated {
+			kept, err = record.As[record.Created](e)
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	job, err := planner.ReadJob("job", blobs[kept.Job], library.Engines(), planner.Date{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	list, err := checklist.Decode(blobs[kept.Checklist])
+	if err != nil {
+		t.Fatal(err)
+	}
+	state, err := checklist.Replay(checklist.Planned{Basis: checklist.Basis{Job: job}, List: list}, x.Job, x.Events)
+	if err != nil {
+		t.Fatal(err)
+	}
+	plan := planner.Compute(job)
+	model := report.OfPlan(job, plan, safety.Assess(job, plan), &list, quantity.Printer{})
+	shown, err := report.OfJob(sum, x.Events, state, &model, time.UTC)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := Report{Job: shown, Head: sum.Head.String(), Tests: idletest.Compare(tests(), nil, idletest.Rules{})}
+	r.Sheet = report.ReviewSheet{
+		Intact: true, Result: report.TestResult(r.Tests), Verdict: quantity.Printer{}.Phrase(r.Tests.Sentence),
+		Items: []report.ReviewItem{{Step: "gloves-on", Text: "skipped"}}, Than: "VAN-07/0", Differs: []string{"run: longer"},
+		Remarks:  []report.ReviewRemark{{Step: "leak-look", Text: "which joint?", Explained: []string{"none"}}},
+		SignOffs: []report.SignOff{{Which: "work", By: "Ines Holm", Sentence: "work signed by Ines Holm: fit", Remarks: "clean", Valid: true}},
+	}
+	return r
+}
+
+// tests are four: hot and cold, before and after, ten minutes each.
+func tests() []idletest.Test {
+	var all []idletest.Test
+	for _, phase := range []idletest.Phase{idletest.Before, idletest.After} {
+		for _, state := range []idletest.State{idletest.Hot, idletest.Cold} {
+			t := idletest.Test{Phase: phase, State: state, Run: 1, Measure: idletest.Corrections, Unit: idletest.CubicMillimetres, Sign: "adds fuel"}
+			t.Samples.Corrections = make([]idletest.Series, 4)
+			for s := range 700 {
+				at := float64(s)
+				coolant := 84.0
+				if state == idletest.Cold {
+					coolant = 15 + at/20
+				}
+				t.Samples.Coolant.Add(at, coolant)
+				t.Samples.Speed.Add(at, 800)
+				t.Samples.Load.Add(at, 22)
+				for c, mean := range []float64{1.9, -2.0, -0.6, 0.7} {
+					if phase == idletest.After {
+						mean /= 2
+					}
+					t.Samples.Corrections[c].Add(at, math.Round((mean+0.3*math.Sin(at*float64(c+3)/7))*100)/100)
+				}
+			}
+			all = append(all, t)
+		}
+	}
+	return all
+}
+
+// pages are all that is rendered of a report.
+func pages(t testing.TB, r Report) map[string]string {
+	t.Helper()
+	all := map[string]string{}
+	for name, write := range map[string]func(io.Writer) error{
+		"report": r.Write, "customer": r.WriteCustomer,
+		"index": Index{Rows: []Row{{ReviewRow: report.ReviewRow{Name: r.Job.Name, Asset: r.Job.Asset, Title: r.Job.Title, Operator: r.Job.Operator, Result: r.Sheet.Result}, File: "a.html"}}}.Write,
+	} {
+		var text bytes.Buffer
+		if err := write(&text); err != nil {
+			t.Fatalf("%s: %v", name, err)
+		}
+		all[name] = text.String()
+	}
+	return all
+}
+
+// The same report is the same bytes; a report of a walk with four tests is rendered in
+// under 100 ms and has under 300 kB.
+func TestSameBytesQuickAndSmall(t *testing.T) {
+	r := walked(t)
+	if len(r.Tests.States) != 2 || len(r.Tests.States[0].Cylinders) != 4 {
+		t.Fatalf("the tests compare as %+v", r.Tests)
+	}
+	first := pages(t, r)
+	began := time.Now()
+	var again bytes.Buffer
+	if err := r.Write(&again); err != nil {
+		t.Fatal(err)
+	}
+	took := time.Since(began)
+	if again.String() != first["report"] {
+		t.Error("a second time it has other bytes")
+	}
+	if len(first["report"]) > 300_000 {
+		t.Errorf("%d bytes", len(first["report"]))
+	}
+	if took > 100*time.Millisecond && !raceDetector {
+		t.Errorf("rendered in %v", took)
+	}
+	t.Logf("%d bytes in %v", len(first["report"]), took)
+	if head, result, ok := stampOf(t, first["report"]); !ok || head != r.Head || result != r.Sheet.Result {
+		t.Errorf("it says of itself %q, %q, %t", head, result, ok)
+	}
+}
+
+func stampOf(t *testing.T, text string) (head, result string, ok bool) {
+	t.Helper()
+	file := t.TempDir() + "/r.html"
+	if err := os.WriteFile(file, []byte(text), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	return Stamp(file)
+}
+
+// An index of 10,000 jobs is written in under 2 s.
+func TestLargeIndex(t *testing.T) {
+	x := Index{}
+	for n := range 10_000 {
+		x.Rows = append(x.Rows, Row{ReviewRow: report.ReviewRow{Name: fmt.Sprintf("VAN-07/%d", n), Asset: "VAN-07", Title: "spring service", State: "signed", Result: "hot better"}, File: fmt.Sprintf("VAN-07-%d.html", n)})
+	}
+	began := time.Now()
+	var text bytes.Buffer
+	if err := x.Write(&text); err != nil {
+		t.Fatal(err)
+	}
+	if took := time.Since(began); took > 2*time.Second && !raceDetector {
+		t.Errorf("written in %v", took)
+	}
+	if n := strings.Count(text.String(), "<tr>"); n != 10_001 {
+		t.Errorf("%d rows", n)
+	}
+}
+
+// naughty are texts as people type them who want to know, and as bad luck types them (own
+// collection, of the kinds that lists of such strings have).
+var naughty = []string{
+	`<script>alert(1)</script>`, `"><img src=x onerror=alert(1)>`, `' onmouseover='alert(1)`, `</title><svg/onload=alert(1)>`, `javascript:alert(1)`,
+	`{{.Job}}`, `=1+1`, `&lt;b&gt;`, "\u202egnp.exe", "zero\u200bwidth", "\x1b[31mred", "line\nbreak\ttab", "Ω≈ç√∫˜µ≤≥÷", "田中さん", "\x00nul", "\xff\xfe", `]]>`, `<!--`, strings.Repeat("x", 5000),
+}
+
+// poison puts a text into every string of a value.
+func poison(v reflect.Value, text string) {
+	switch v.Kind() {
+	case reflect.String:
+		if v.CanSet() && v.Type() == reflect.TypeFor[string]() {
+			v.SetString(text)
+		}
+	case reflect.Struct:
+		for i := range v.NumField() {
+			poison(v.Field(i), text)
+		}
+	case reflect.Slice, reflect.Array:
+		for i := range v.Len() {
+			poison(v.Index(i), text)
+		}
+	case reflect.Pointer:
+		if !v.IsNil() {
+			poison(v.Elem(), text)
+		}
+	}
+}
+
+// Whatever stands in any text of a report comes out as text: with it a page has the tags
+// and the quotation marks that it has with a harmless one, and no character that is not
+// seen.
+func TestNaughtyTexts(t *testing.T) {
+	with := func(text string) map[string]string {
+		r := walked(t)
+		poison(reflect.ValueOf(&r.Job).Elem(), text)
+		poison(reflect.ValueOf(&r.Sheet).Elem(), text)
+		r.Shop = text
+		return pages(t, r)
+	}
+	clean := with("harmless")
+	for _, text := range naughty {
+		for name, got := range with(text) {
+			for _, mark := range []string{"<", ">", `"`, "'"} {
+				if had, has := strings.Count(clean[name], mark), strings.Count(got, mark); had != has {
+					t.Errorf("%s with %.40q: %d of %s, want %d", name, text, has, mark, had)
+				}
+			}
+			for _, c := range got {
+				if c < ' ' && c != '\n' || c == '\u202e' || c == '\u200b' {
+					t.Errorf("%s with %.40q: a character %U", name, text, c)
+					break
+				}
+			}
+		}
+	}
+}
+
+// What show prints stands in the report as well: each step, reading, entry, number.
+func TestReportSaysWhatShowSays(t *testing.T) {
+	r := walked(t)
+	got := pages(t, r)["report"]
+	for _, s := range r.Job.Steps {
+		if !strings.Contains(got, "<td>"+s.Step+"</td>") {
+			t.Errorf("no step %s", s.Step)
+		}
+		if s.TakenS != nil && !strings.Contains(got, fmt.Sprintf(`<td class="n">%.0f</td><td class="n">%.0f</td>`, s.PlannedS, *s.TakenS)) {
+			t.Errorf("%s: not planned %.0f, taken %.0f", s.Step, s.PlannedS, *s.TakenS)
+		}
+	}
+	for _, x := range r.Job.Readings {
+		if !strings.Contains(got, fmt.Sprintf(`<td class="n">%.0f</td><td class="n">%s</td><td class="n">%s</td>`, *x.LevelML, optional("%.0f", x.ExpectedML), optional("%.1f", x.Temperature))) {
+			t.Errorf("no reading of %.0f mL", *x.LevelML)
+		}
+	}
+	if n := strings.Count(got, fmt.Sprintf(`<tr><td class="n">%d</td>`, len(r.Job.Timeline))); n != 1 {
+		t.Errorf("the last entry stands there %d times", n)
+	}
+	for _, text := range []string{r.Job.Head, "1800 mL", "71 min", "DEMONSTRATION"} {
+		if strings.Contains(got, text) == (text == "DEMONSTRATION") {
+			t.Errorf("%q: %t", text, strings.Contains(got, text))
+		}
+	}
+	c := r.Tests.States[0].Cylinders[0]
+	if !strings.Contains(got, fmt.Sprintf("%.2f ±%.2f", c.Before.Mean, c.Before.Half)) {
+		t.Error("the corrections are not those of the comparison")
+	}
+}
+
+// Each picture is well-formed, says what it is, and has nothing outside its edges.
+func TestPictures(t *testing.T) {
+	r := walked(t)
+	all := append(append(runPictures(r.Job), timesPicture(r.Job)...), testPictures(r.Tests)...)
+	if len(all) < 8 {
+		t.Fatalf("%d pictures", len(all))
+	}
+	for _, p := range all {
+		dec := xml.NewDecoder(strings.NewReader(string(p.SVG)))
+		var width, height float64
+		named := map[string]bool{}
+		for {
+			token, err := dec.Token()
+			if err == io.EOF {
+				break
+			}
+			if err != nil {
+				t.Fatalf("%s: %v", p.Caption, err)
+			}
+			e, is := token.(xml.StartElement)
+			if !is {
+				continue
+			}
+			named[e.Name.Local] = true
+			for _, a := range e.Attr {
+				var x, y float64
+				switch a.Name.Local {
+				case "viewBox":
+					fmt.Sscanf(a.Value, "0 0 %g %g", &width, &height)
+				case "points":
+					for _, pair := range strings.Fields(a.Value) {
+						if _, err := fmt.Sscanf(pair, "%g,%g", &x, &y); err != nil || x < 0 || y < 0 || x > width || y > height {
+							t.Errorf("%s: a point at %s of %g x %g, %v", p.Caption, pair, width, height, err)
+						}
+					}
+				case "cx":
+					if fmt.Sscan(a.Value, &x); x < 0 || x > width {
+						t.Errorf("%s: a dot at %s of %g", p.Caption, a.Value, width)
+					}
+				}
+			}
+		}
+		if !named["title"] || !named["desc"] {
+			t.Errorf("%s: has no words for those who cannot see it", p.Caption)
+		}
+	}
+	if p := testPictures(idletest.Comparison{}); p != nil {
+		t.Errorf("pictures of no tests: %v", p)
+	}
+	if p := runPictures(report.Job{}); p != nil {
+		t.Errorf("pictures of no run: %v", p)
+	}
+}
+
+// The sheet has every step with its box, the marks of the tape and the emergency number.
+func TestSheet(t *testing.T) {
+	r := walked(t)
+	library, err := procedures.Shipped()
+	if err != nil {
+		t.Fatal(err)
+	}
+	text, err := os.ReadFile("../../../testdata/jobs/van.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	job, err := planner.ReadJob("van.yaml", text, library.Engines(), planner.Date{Year: 2026, Month: 3, Day: 14})
+	if err != nil {
+		t.Fatal(err)
+	}
+	procedure, _ := library.For(job.Engine.Layout.ID)
+	planned, err := checklist.Basis{Procedure: procedure, Job: job}.Make()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var out bytes.Buffer
+	if err := (Sheet{List: planned.List, Plan: *r.Job.Plan, Asset: "VAN-07", Emergency: "0112 <b>"}).Write(&out); err != nil {
+		t.Fatal(err)
+	}
+	got := out.String()
+	if n := strings.Count(got, `class="step"`); n != len(planned.List.Sitting()) {
+		t.Errorf("%d steps, want %d", n, len(planned.List.Sitting()))
+	}
+	for _, text := range []string{"call 0112 &lt;b&gt;", "614 mL, 65 mm", `<th scope="row">mark</th><td class="n">1</td>`, `<th scope="row">mm</th><td class="n">65</td>`, "HOLD", "1800 mL"} {
+		if !strings.Contains(got, text) {
+			t.Errorf("nothing says %q", text)
+		}
+	}
+	if strings.Contains(got, "%!") || strings.Contains(got, "&lt;nil") {
+		t.Error("a number was not written")
+	}
+}
