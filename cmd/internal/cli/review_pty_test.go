@@ -9,6 +9,17 @@ import (
 	"time"
 )
 
+// needed skips a test where a program of OpenSSH is not there. The continuous integration
+// installs it, and fails where a test is skipped.
+func needed(t *testing.T, names ...string) {
+	t.Helper()
+	for _, name := range names {
+		if _, err := exec.LookPath(name); err != nil {
+			t.Skip(name + " is not installed")
+		}
+	}
+}
+
 // reviewed has a job that is ready for review, in a home of its own.
 func reviewed(t *testing.T) string {
 	t.Helper()
@@ -30,6 +41,7 @@ func asReviewer(t *testing.T, home string, args ...string) *terminal {
 // The supervisor makes a key with a passphrase and signs a job, in plain lines and on the
 // screen; then it verifies, by this program and by ssh-keygen.
 func TestSignInATerminal(t *testing.T) {
+	needed(t, "ssh-keygen")
 	for name, line := range map[string][]string{"in lines": {"--line"}, "on the screen": nil} {
 		t.Run(name, func(t *testing.T) {
 			home := reviewed(t)
@@ -120,6 +132,7 @@ func TestReviewIsLeft(t *testing.T) {
 // A key in an agent signs where there is none in a file, and one that may not sign is not
 // taken.
 func TestSignByAgent(t *testing.T) {
+	needed(t, "ssh-keygen", "ssh-agent", "ssh-add")
 	home := reviewed(t)
 	socket, key := filepath.Join(home, "agent"), filepath.Join(home, "key")
 	agent := exec.Command("ssh-agent", "-D", "-a", socket)

@@ -18,6 +18,17 @@ import (
 	"daytank/procedures/review"
 )
 
+// needed skips a test where a program of OpenSSH is not there. The continuous integration
+// installs it, and fails where a test is skipped.
+func needed(t *testing.T, names ...string) {
+	t.Helper()
+	for _, name := range names {
+		if _, err := exec.LookPath(name); err != nil {
+			t.Skip(name + " is not installed")
+		}
+	}
+}
+
 // tool runs a program of OpenSSH, which these tests are held against (ssh-keygen(1),
 // ssh-agent(1), PROTOCOL.sshsig).
 func tool(t *testing.T, stdin []byte, env []string, name string, args ...string) string {
@@ -90,6 +101,7 @@ func accepted(t *testing.T, list, armored string) {
 // ssh-keygen -Y verify accepts what we sign, and we accept what ssh-keygen -Y sign signs:
 // with keys of three kinds, with a passphrase and without.
 func TestWithOpenSSH(t *testing.T) {
+	needed(t, "ssh-keygen")
 	for _, kind := range []string{"ed25519", "rsa", "ecdsa"} {
 		for _, passphrase := range []string{"", "salt water"} {
 			t.Run(kind+" "+passphrase, func(t *testing.T) {
@@ -139,6 +151,7 @@ func TestWithOpenSSH(t *testing.T) {
 
 // A key in an agent signs as one in a file does; one that is not wanted is left alone.
 func TestAgent(t *testing.T) {
+	needed(t, "ssh-keygen", "ssh-agent", "ssh-add")
 	socket := filepath.Join(t.TempDir(), "agent")
 	agent := exec.Command("ssh-agent", "-D", "-a", socket)
 	if err := agent.Start(); err != nil {
@@ -183,6 +196,7 @@ func TestAgent(t *testing.T) {
 // A key made here is one that ssh-keygen reads; it is its owner's only, and is not written
 // over another one.
 func TestNew(t *testing.T) {
+	needed(t, "ssh-keygen")
 	for _, passphrase := range []string{"", "salt water"} {
 		file := filepath.Join(t.TempDir(), "a", "key")
 		public, err := New(file, "Ines Holm", passphrase)
