@@ -234,6 +234,9 @@ func readTimer(m *strict.Mapping) *TimerSpec {
 	until := m.Optional("until_below")
 	if until.Present() {
 		t.UntilBelow = strict.MaybeWithin(until, quantity.ParseTemperature, quantity.Celsius(0), quantity.Celsius(100))
+		if least := m.Optional("for"); least.Present() {
+			t.For = strict.Within(least, quantity.ParseDuration, quantity.Seconds(1), quantity.Hours(24))
+		}
 		t.AtMost = strict.Within(m.Required("at_most"), quantity.ParseDuration, quantity.Minutes(1), quantity.Hours(24))
 	} else {
 		t.For = strict.Within(m.Required("for"), quantity.ParseDuration, quantity.Seconds(1), quantity.Hours(24))

@@ -1,9 +1,12 @@
 package checklist
 
 import (
+	"errors"
 	"fmt"
+	"math"
 	"strconv"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 
 	"daytank/procedures"
@@ -75,7 +78,8 @@ func safetyRefusal(format string, args ...any) error {
 }
 
 // Answer judges what was typed at a moment. The error is a [safety.Refusal] in
-// words for the person who typed it; then nothing has changed.
+// words for the person who typed it; then nothing has changed, but that something seen
+// which proves nothing is to be kept: the outcome has it.
 func (s State) Answer(in Input, at record.Stamp) (Outcome, error) {
 	t := s.turn(at)
 	a := s.Ask(at)
@@ -105,6 +109,10 @@ func (s State) Answer(in Input, at record.Stamp) (Outcome, error) {
 		err = t.photo(a, text, in.Photo)
 	default:
 		err = t.enter(a, text, in.Proved)
+	}
+	var seen notProved
+	if errors.As(err, &seen) { // what was seen is kept, and refused
+		return t.outcome(), safety.Refusal{Reason: seen.Error()}
 	}
 	if err != nil {
 		return Outcome{}, err
@@ -270,7 +278,11 @@ func (t *turn) prove(a Ask, text string) error {
 		Text: text, Digits: a.Digits, Earlier: t.earlier(a.Step),
 	})
 	if err != nil {
-		return err
+		if safety.TooEasy(text) {
+			return err
+		}
+		t.do(record.Observation{Step: a.Step.ID, What: record.NoProof + text})
+		return notProved{err}
 	}
 	t.do(record.Cleared{Step: a.Step.ID, Answer: text, Shown: a.Digits, Until: a.Step.Until})
 	if a.Step.Sets != "" {
@@ -280,6 +292,17 @@ func (t *turn) prove(a Ask, text string) error {
 	}
 	t.finishOrHold(a.Step)
 	return nil
+}
+
+// notProved is a refusal of what was seen: it proves nothing, and stays in the record.
+type notProved struct{ error }
+
+// Unwrap gives the refusal.
+func (n notProved) Unwrap() error { return n.error }
+
+// Error adds what a person does who saw just that.
+func (n notProved) Error() string {
+	return n.error.Error() + "; if that is what was seen, do not go on: leave it safe (p)"
 }
 
 func (t *turn) value(a Ask, text string) error {
@@ -295,8 +318,39 @@ func (t *turn) value(a Ask, text string) error {
 	if err != nil {
 		return err
 	}
+	if err := t.leftOver(a, number); err != nil {
+		return err
+	}
 	t.do(record.Value{Step: a.Step.ID, Text: number, Unit: v.Unit})
+	t.compareLeftOver(a, number)
 	return t.valued(a, strings.TrimSpace(number+" "+v.Unit), false)
+}
+
+// leftOverStep is the step at which what is left in the container is read.
+const leftOverStep = "left-over"
+
+// leftOver refuses more than the container holds.
+func (t *turn) leftOver(a Ask, number string) error {
+	x, err := plainDecimal(number)
+	run := t.planned.List.Run
+	if a.Step.ID == leftOverStep && err == nil && run.CapacityUL > 0 && x*1000 > float64(run.CapacityUL) {
+		return safetyRefusal("%s mL is more than the container holds, %s: read again", number, run.InUnit(run.CapacityUL, inML))
+	}
+	return nil
+}
+
+// compareLeftOver calls out what has gone or come since the last reading of the run.
+func (t *turn) compareLeftOver(a Ask, number string) {
+	n := len(t.run.readings)
+	if a.Step.ID != leftOverStep || n == 0 {
+		return
+	}
+	x, err := plainDecimal(number)
+	last, run := t.run.readings[n-1], t.planned.List.Run
+	if off := x*1000 - float64(*last.LevelUL); err == nil && math.Abs(off) > strangeShare*float64(*last.LevelUL)+2*run.errorUL(last) {
+		t.do(record.Alarm{Step: a.Step.ID, Name: alarmBalance, Message: fmt.Sprintf(
+			"%s mL are left, and %s were read last: read it again (<), and find the leak before you go on", number, run.InUnit(*last.LevelUL, inML))})
+	}
 }
 
 // valued writes a value into the job where the step says so, and ends it.
@@ -369,7 +423,7 @@ func (t *turn) cooled(a Ask, text string) error {
 		return err
 	}
 	t.do(record.Value{Step: a.Step.ID, Text: number, Unit: "degC"})
-	if x, err := plainDecimal(number); err != nil || (x+273.15)*1000 >= float64(a.Step.UntilMK) {
+	if x, err := plainDecimal(number); err != nil || (x+273.15)*1000 >= float64(a.Step.UntilMK) || a.LeftMS > 0 {
 		return nil
 	}
 	t.do(record.Timer{Step: a.Step.ID, Mark: record.MarkEnded, PlannedMS: a.Step.AtMostMS, Text: number})
@@ -384,7 +438,7 @@ func (t *turn) release(a Ask, text string, proved bool) error {
 			return safetyRefusal("%q is not it: %s", text, a.Step.Hold.Ask)
 		}
 		h.By, h.Answer = t.at.By, text
-	} else if safety.TooEasy(text) || strings.EqualFold(text, t.at.By) {
+	} else if safety.TooEasy(text) || !strings.ContainsFunc(text, unicode.IsLetter) || strings.EqualFold(text, t.at.By) {
 		return safetyRefusal("the name of a second person is wanted, not of the one who did the work")
 	}
 	t.do(h)

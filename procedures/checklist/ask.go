@@ -46,6 +46,7 @@ type Ask struct {
 	LeftMS   int64  // of a wait
 	Field    Field  // of an idle test
 	Run      RunAsk
+	Called   string // what was called out just now
 	Optional bool // can be skipped with a reason
 }
 
@@ -70,8 +71,11 @@ func (s State) Ask(at record.Stamp) Ask {
 	if !ok {
 		return Ask{Kind: AskFinished}
 	}
-	a := Ask{Step: step, Phase: s.planned.List.PhaseTitle(step.Phase), Optional: step.Kind != procedures.Confirm && step.Kind != procedures.Run && step.Hold == nil}
+	a := Ask{Step: step, Phase: s.planned.List.PhaseTitle(step.Phase), Optional: step.Kind != procedures.Confirm && step.Kind != procedures.Run && step.Hold == nil && step.UntilMK == 0}
 	a.Number, a.Of = s.position(step)
+	if step.Phase == runPhase && step.Kind != procedures.Run && step.ID != leftOverStep {
+		a.Called = s.run.balance
+	}
 	switch {
 	case s.halted != "":
 		a.Kind, a.Reason = AskBlocked, s.halted
@@ -86,6 +90,9 @@ func (s State) Ask(at record.Stamp) Ask {
 	}
 	return s.askStep(a, at)
 }
+
+// runPhase is the phase of the run.
+const runPhase = "run"
 
 func (s State) askStep(a Ask, at record.Stamp) Ask {
 	step, p := a.Step, s.steps[a.Step.ID]
@@ -141,6 +148,12 @@ func (s State) askRelease(a Ask) Ask {
 func (s State) askTimer(a Ask, p progress, at record.Stamp) Ask {
 	if a.Step.UntilMK > 0 {
 		a.Kind, a.Prompt = AskCool, fmt.Sprintf("the temperature in °C; it must be below %s", Celsius(a.Step.UntilMK))
+		if p.timer != nil {
+			a.LeftMS = max(0, a.Step.WaitMS-waitedMS(*p.timer, at))
+		}
+		if a.LeftMS > 0 {
+			a.Prompt += fmt.Sprintf(", %s from now", Clock(a.LeftMS))
+		}
 		return a
 	}
 	a.Kind, a.Prompt = AskWait, "Enter when the time is over"

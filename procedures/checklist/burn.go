@@ -117,7 +117,18 @@ func (r engineRun) stopAtMS(plan Run, now int64) *int64 {
 	if above <= 0 {
 		return plan.EarliestMS
 	}
-	return r.reaches(plan, 0, now, above, true, most)
+	at := r.reaches(plan, 0, now, above, true, most)
+	if n := len(r.readings); n > 0 && at != nil && r.readings[0].Baseline { // what was read bounds it on both sides
+		last := r.readings[n-1]
+		level, off := plan.at15(last)-float64(plan.StopUL), 2*plan.errorUL(last)
+		if soonest := r.reaches(plan, last.RunMS, now, level-off, true, most); soonest != nil && *soonest > *at {
+			at = soonest
+		}
+		if latest := r.reaches(plan, last.RunMS, now, math.Max(level+off, 0), true, most); latest != nil && *latest < *at {
+			at = latest
+		}
+	}
+	return at
 }
 
 // stages calls what it is given with each stage, when it began and when it ends, and

@@ -29,7 +29,7 @@ func TestCountdownFollowsTheReadings(t *testing.T) {
 		mk := int64(288150)
 		return record.Reading{Stage: 1, RunMS: ms, LevelUL: &ul, TemperatureMK: &mk, Baseline: baseline}
 	}
-	earliest := 70 * minute
+	earliest := 75 * minute // 1200 mL at 16 mL/min
 	plan := Run{
 		Stages: []Stage{{What: "idle", LengthMS: 120 * minute, FactorPPM: 1e6, DrawnHighULMin: 16000}}, StopUL: 600000, EarliestMS: &earliest,
 		ExpansionPPM: 830, Burn: &Estimate{LowULMin: 6000, ExpULMin: 10000, HighULMin: 16000},
@@ -47,7 +47,18 @@ func TestCountdownFollowsTheReadings(t *testing.T) {
 	if at := r.stopAtMS(plan, 0); at != nil {
 		t.Errorf("reached at %d ms of a run of 60 min", *at)
 	}
-	plan.Burn = nil // measured: the plan stands
+	// Measured: the plan stands, but for what was read. 900 mL above the stop level after 20
+	// min, read to ±40, last at the least (900 − 40)/16 = 53.75 min more; 400 mL at the most
+	// (400 + 40)/16 = 27.5 min.
+	plan.Burn, earliest = nil, 70*minute
+	if at := r.stopAtMS(plan, 0); at == nil || math.Abs(float64(*at)/float64(minute)-73.75) > 0.01 {
+		t.Errorf("read high: %v ms, want 73.75 min", at)
+	}
+	r.readings[1] = level(20*minute, 1000000, false)
+	if at := r.stopAtMS(plan, 0); at == nil || math.Abs(float64(*at)/float64(minute)-47.5) > 0.01 {
+		t.Errorf("read low: %v ms, want 47.5 min", at)
+	}
+	r.readings = nil
 	if at := r.stopAtMS(plan, 0); at == nil || *at != earliest {
 		t.Errorf("%v", at)
 	}

@@ -6,6 +6,7 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"sync"
 
 	"daytank/procedures/record"
 )
@@ -33,7 +34,9 @@ const (
 	soakUL         = 20000
 )
 
-var readingForm = regexp.MustCompile(`^(?:mark\s*)?([-+]?[0-9.,]+)\s*(mL|ml|ML|mm|g|marks?)?(?:[\s;]+([-+]?[0-9.,]+)\s*(?:°C|degC)?)?$`)
+var readingForm = sync.OnceValue(func() *regexp.Regexp {
+	return regexp.MustCompile(`^(?:mark\s*)?([-+]?[0-9.,]+)\s*(mL|ml|ML|mm|g|marks?)?(?:[\s;]+([-+]?[0-9.,]+)\s*(?:°C|degC)?)?$`)
+})
 
 // Unit gives the unit that a bare number stands in after these readings: that of the
 // last of them, mL before one.
@@ -49,7 +52,7 @@ func Unit(readings []record.Reading) string {
 // temperature is in °C. Which units can be read hangs on what the plan knows of
 // container and fluid.
 func (r Run) ParseReading(text, unit string) (record.Reading, error) {
-	m := readingForm.FindStringSubmatch(strings.TrimSpace(text))
+	m := readingForm().FindStringSubmatch(strings.TrimSpace(text))
 	if m == nil {
 		return record.Reading{}, safetyRefusal("a reading is the level and the temperature in °C, such as  1320 28 ; mm, g or mark can stand behind the level")
 	}

@@ -57,6 +57,7 @@ type engineRun struct {
 	seqs     []int64 // places of the readings in the record
 	lastMS   int64   // when the last reading was taken, by the run
 	resumed  bool    // a reading is due at once
+	unlooked bool    // the return is to be looked at once more
 	off      string
 	ended    bool
 
@@ -64,6 +65,7 @@ type engineRun struct {
 	flowsMS   int64  // when the return was last seen to flow
 	unseen    bool   // that it has not been seen was called out
 	overdue   bool   // that the next reading is overdue was called out
+	balance   string // what is wrong with what is left over
 	leak      bool   // the last reading shows that a soak lost or won fluid
 	called    string // alarm since the last reading that does not switch off
 }
@@ -73,7 +75,7 @@ func (r *engineRun) apply(at record.Stamp, seq int64, body record.Body) {
 	case record.Reading:
 		r.readings, r.seqs = append(r.readings, b), append(r.seqs, seq)
 		if b.Baseline {
-			r.baseline = true
+			r.baseline, r.resumed, r.unlooked = true, false, false
 			return
 		}
 		r.lastMS, r.resumed, r.overdue, r.leak, r.called = r.elapsed(at), false, false, false, ""
@@ -92,6 +94,9 @@ func (r *engineRun) apply(at record.Stamp, seq int64, body record.Body) {
 		}
 		r.overdue = r.overdue || b.Name == alarmOverdue
 		r.leak = r.leak || b.Name == alarmSoak
+		if b.Name == alarmBalance {
+			r.balance = b.Message
+		}
 		r.unseen = r.unseen || b.Name == alarmUnseen
 	case record.RunEnded:
 		r.running, r.ended = false, true
@@ -108,7 +113,7 @@ func (r *engineRun) observe(at record.Stamp, b record.Observation) {
 	case seen[1].what:
 		r.bubblesMS = nil
 	case returnFlows:
-		r.flowsMS, r.unseen = r.elapsed(at), false
+		r.flowsMS, r.unseen, r.unlooked = r.elapsed(at), false, false
 	}
 }
 
@@ -177,14 +182,14 @@ func (r engineRun) ask(list Checklist, at record.Stamp) RunAsk {
 	case !r.running:
 		a.Part = RunStart
 		a.Next = plan.Stages[0].What
-		a.NextSoak = plan.Stages[0].Soak
+		a.NextSoak, a.Called = plan.Stages[0].Soak, r.called
 		return a
 	}
 	stage := plan.Stages[r.stage]
 	a.Stage, a.What, a.StageOfMS = r.stage+1, stage.What, stage.LengthMS
 	a.Soak, a.UntilMK, a.Unit = stage.Soak, stage.UntilMK, Unit(r.readings)
 	a.ElapsedMS, a.Called = r.elapsed(at), r.called
-	a.StageMS = a.ElapsedMS - r.stageMS
+	a.StageMS = max(0, a.ElapsedMS-r.stageMS)
 	a.EndsInMS = stage.LengthMS - a.StageMS
 	if stage.UntilMK > 0 {
 		a.EndsInMS = max(0, a.EndsInMS)
@@ -221,6 +226,7 @@ func (r engineRun) askRunning(a RunAsk, plan Run) RunAsk {
 	case left <= 0 && r.stage+1 < len(plan.Stages):
 		next := plan.Stages[r.stage+1]
 		a.Part, a.Next, a.NextSoak, a.WakeMS = RunStage, next.What, next.Soak, 30*second
+		a.DueInMS = r.due(plan.WarmMK) - a.ElapsedMS
 		return a
 	case left <= 0:
 		a.Part, a.Reason, a.WakeMS = RunOff, "planned end", 10*second
@@ -247,7 +253,7 @@ const (
 // flowDueMS gives when the return is to be seen next, by the run; far away when that
 // is not in this stage.
 func (r engineRun) flowDueMS(plan Run) int64 {
-	if r.resumed {
+	if r.unlooked {
 		return 0
 	}
 	dues := []int64{r.stageMS + flowAfter}
@@ -274,7 +280,7 @@ const everySoak = 5 * minute
 const (
 	markBefore = "as the soak begins"
 	markAfter  = "before the engine starts again"
-	markFound  = "once the cause is found"
+	markFound  = "the cause found, until it is that of before the soak, or two agree"
 	markAgain  = "since the work was interrupted"
 	markCool   = "is it cool enough?"
 )

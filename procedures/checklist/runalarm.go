@@ -20,11 +20,17 @@ const (
 	alarmSeen      = "seen"
 	alarmOverdue   = "overdue"
 	alarmUnseen    = "return unseen"
+	alarmBegin     = "begin"
+	alarmBalance   = "balance"
 )
 
 // switchesOff tells whether the engine goes off for an alarm.
 func switchesOff(alarm string) bool {
-	return alarm != alarmWarm && alarm != alarmSoak && alarm != alarmOverdue && alarm != alarmUnseen
+	switch alarm {
+	case alarmWarm, alarmSoak, alarmOverdue, alarmUnseen, alarmBegin, alarmBalance:
+		return false
+	}
+	return true
 }
 
 const (
@@ -49,6 +55,9 @@ func (t *turn) differences(a Ask) {
 			lowest = r
 		}
 	}
+	if soaked && t.run.backToBefore(plan) {
+		return
+	}
 	soakUL := math.Max(soakUL, math.Max(plan.errorUL(before), plan.errorUL(now)))
 	switch rise := plan.at15(now) - plan.at15(lowest); {
 	case fall > drawn+2*plan.differenceUL(before, now):
@@ -63,6 +72,18 @@ func (t *turn) differences(a Ask) {
 	}
 }
 
+// backToBefore tells whether the last reading is that which the soak began with: what
+// was read between them was misread.
+func (r engineRun) backToBefore(plan Run) bool {
+	now := r.readings[len(r.readings)-1]
+	for _, x := range r.readings[:len(r.readings)-1] {
+		if x.RunMS >= r.stageMS && !x.Baseline {
+			return math.Abs(plan.at15(x)-plan.at15(now)) <= math.Max(soakUL, math.Max(plan.errorUL(x), plan.errorUL(now)))
+		}
+	}
+	return false
+}
+
 // drawnUL gives the most that may have left the container between two readings, and
 // whether a soak lay between.
 func (r engineRun) drawnUL(plan Run, from, to record.Reading) (most float64, soaked bool) {
@@ -72,10 +93,10 @@ func (r engineRun) drawnUL(plan Run, from, to record.Reading) (most float64, soa
 			ended = min(ended, r.starts[i+1])
 		}
 		between := ended - max(begun, from.RunMS)
-		if between <= 0 || i >= len(plan.Stages) {
+		if between < 0 || i >= len(plan.Stages) {
 			continue
 		}
-		soaked = soaked || plan.Stages[i].Soak
+		soaked = soaked || plan.Stages[i].Soak && (between > 0 || i == r.stage)
 		most += float64(plan.Stages[i].DrawnHighULMin) * float64(between) / float64(minute)
 	}
 	return most, soaked

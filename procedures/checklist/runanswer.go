@@ -2,12 +2,12 @@ package checklist
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
 	"daytank/procedures"
 	"daytank/procedures/record"
-	"daytank/safety"
 )
 
 // runAnswer takes what was typed during the live run.
@@ -41,8 +41,20 @@ func (t *turn) baseline(a Ask, text string) error {
 	}
 	r.Step, r.Baseline = a.Step.ID, true
 	t.do(r)
+	if off := plan.at15(r) - float64(plan.FullUL); plan.FullUL > 0 && math.Abs(off) > strangeShare*float64(plan.FullUL) {
+		word := "below"
+		if off > 0 {
+			word = "above"
+		}
+		t.do(record.Alarm{Step: a.Step.ID, Name: alarmBegin, Message: fmt.Sprintf(
+			"the level to begin with is %.0f mL %s what the plan expects, %d mL: read it again (<), and find where it went or came from", math.Abs(off)/1000, word, plan.FullUL/1000)})
+	}
 	return nil
 }
+
+// strangeShare is how far a level may be from the plan's, as a part of it, without being
+// called out (own judgement).
+const strangeShare = 0.15
 
 // aboveStop refuses a level to begin with that is at the stop level or below it.
 func (r Run) aboveStop(reading record.Reading) error {
@@ -144,8 +156,8 @@ func (t *turn) endRunEarly(a Ask, reason string) error {
 	if a.Kind != AskRun || !t.run.running {
 		return safetyRefusal("there is no run to end")
 	}
-	if safety.TooEasy(reason) {
-		return safetyRefusal("ending early needs a reason in words")
+	if !saysSomething(reason) {
+		return safetyRefusal("ending early needs a reason in a few words")
 	}
 	t.do(record.Deviation{Step: a.Step.ID, Text: fmt.Sprintf("run ended %s before its planned end: %s", Clock(max(0, a.Run.EndsInMS)), reason)})
 	t.endRun(a, "ended early: "+reason)

@@ -100,6 +100,9 @@ func (s State) List() Checklist { return s.planned.List }
 // Job gives the job as the answers so far have made it.
 func (s State) Job() planner.Job { return s.planned.Basis.Job }
 
+// Readings gives the readings of the run, corrected ones as they are right.
+func (s State) Readings() []record.Reading { return slices.Clone(s.run.readings) }
+
 // SentBack tells whether the review sent the job back and no step was opened for it: it
 // is to be explained, corrected or reopened.
 func (s State) SentBack() bool { return s.sentBack }
@@ -169,7 +172,7 @@ func (s *State) apply(at record.Stamp, body record.Body) {
 	case record.Resumed:
 		s.resume(at)
 	case record.Clock:
-		s.run.resumed = true
+		s.run.resumed, s.run.unlooked = true, true
 	case record.ReadyForReview:
 		s.review, s.sentBack = true, false
 	case record.SentBack:
@@ -186,7 +189,7 @@ func (s *State) resume(at record.Stamp) {
 	if s.emergency {
 		s.mending, s.mendingFor = "", ""
 	}
-	s.paused, s.emergency, s.run.resumed = false, false, true
+	s.paused, s.emergency, s.run.resumed, s.run.unlooked = false, false, true, true
 	for id, p := range s.steps {
 		if p.status == Now {
 			p.started = at

@@ -313,6 +313,9 @@ func (b *bench) answer(do checklist.Verb, text string) {
 	switch {
 	case errors.As(err, &refusal):
 		fmt.Fprintf(&b.out, "not taken: %s\n", refusal.Reason)
+		if len(out.Bodies) > 0 { // something seen that is kept
+			b.keep(out, true)
+		}
 		return
 	case err != nil:
 		b.t.Fatal(err)
@@ -335,6 +338,9 @@ func (b *bench) verb(line string) {
 
 // until plays the walk as planned up to a step, or a part of the run of it.
 func (b *bench) until(target string) {
+	// The way there is held against a replay now and then; what follows, each time.
+	defer func(was int) { b.sparse = was }(b.sparse)
+	b.sparse = 20
 	for range 2000 {
 		b.keep(b.state.Look(b.stamp()), false)
 		a := b.ask()

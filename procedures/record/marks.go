@@ -36,6 +36,9 @@ func (r Rank) Words() string {
 // ProvedAgain begins the reason of a step that is reopened because its proof has lapsed.
 const ProvedAgain = "to be proved again"
 
+// NoProof begins what is observed where it was typed for a demand and proved nothing.
+const NoProof = "no proof: "
+
 // RankOf gives how much an event weighs.
 func RankOf(e Event) (Rank, error) {
 	switch e.Kind {
@@ -69,6 +72,12 @@ func RankOf(e Event) (Rank, error) {
 	case KindStepReopened:
 		b, err := As[StepReopened](e)
 		if strings.HasPrefix(b.Reason, ProvedAgain) {
+			return RankAgain, err
+		}
+		return RankNothing, err
+	case KindObservation:
+		b, err := As[Observation](e)
+		if strings.HasPrefix(b.What, NoProof) {
 			return RankAgain, err
 		}
 		return RankNothing, err

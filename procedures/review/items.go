@@ -99,6 +99,10 @@ func (g *gatherer) take(e record.Event, after []record.Event) error {
 		if rank == record.RankAgain {
 			g.add(rank, e.Seq, b.Step, "%s: %s", b.Reason, g.names[b.Step])
 		}
+	case record.Observation:
+		if what, no := strings.CutPrefix(b.What, record.NoProof); no {
+			g.add(rank, e.Seq, b.Step, "%q was typed and proved nothing: %s", what, g.names[b.Step])
+		}
 	case record.Corrected:
 		g.add(rank, e.Seq, "", "entry %d corrected to %s: %s", b.Seq, b.Text, b.Reason)
 	case record.Clock:

@@ -16,6 +16,7 @@ UPDATE jobs SET weight = coalesce((
       WHEN 'step skipped'  THEN 5
       WHEN 'deviation'     THEN 5
       WHEN 'step reopened' THEN iif(line ->> '$.body.reason' LIKE 'to be proved again%', 3, 0)
+      WHEN 'observation'   THEN iif(line ->> '$.body.what' LIKE 'no proof: %', 3, 0)
       WHEN 'corrected'     THEN 3
       WHEN 'clock'         THEN 3
       WHEN 'acknowledged'  THEN 1

@@ -436,7 +436,7 @@ func TestWeightsOfFormat1(t *testing.T) {
 	for n, bodies := range [][]record.Body{
 		nil,
 		{record.Acknowledged{Rule: "siphon", Key: "siphon", Words: "watched twice"}},
-		{record.StepReopened{Step: "a", Reason: "went back"}, record.StepReopened{Step: "a", Reason: record.ProvedAgain + ": a break"}},
+		{record.StepReopened{Step: "a", Reason: "went back"}, record.StepReopened{Step: "a", Reason: record.ProvedAgain + ": a break"}, record.Observation{What: record.NoProof + "20"}, record.Observation{What: "smoke"}},
 		{record.Alarm{Name: "warm", Message: "it is warm", Mild: true}, record.Clock{DifferenceMS: 3000}, record.Corrected{Seq: 2, Text: "4", Reason: "misread"}},
 		{record.HoldReleased{Step: "a", By: "Mara", Proved: true}, record.HoldReleased{Step: "b", By: "Mara"}},
 		{record.HoldReleased{Step: "a", By: "Tobi Fenn"}, record.StepSkipped{Step: "c", Reason: "no coil"}, record.Deviation{Text: "by hand"}},

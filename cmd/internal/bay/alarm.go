@@ -2,6 +2,7 @@ package bay
 
 import (
 	"fmt"
+	"strings"
 	"time"
 
 	"daytank/procedures/checklist"
@@ -85,7 +86,7 @@ func (s *Screen) callsOfRun(r checklist.RunAsk) alarm {
 		}
 		return alarm{about: "off " + r.Reason, word: word, text: r.Reason, grave: true}
 	case r.Part == checklist.RunStage:
-		return alarm{about: fmt.Sprintf("stage %d", r.Stage), text: order(r)}
+		return alarm{about: fmt.Sprintf("stage %d %d", r.Stage, s.kept.alarms), word: orderWord(r), text: order(r)}
 	case r.Part == checklist.RunReading && last.Name == "soak":
 		return mild
 	case r.Part == checklist.RunFlow && last.Name == "return unseen":
@@ -99,7 +100,7 @@ func (s *Screen) callsOfRun(r checklist.RunAsk) alarm {
 		if r.Mark != "" {
 			text += "; " + r.Mark
 		}
-		return alarm{about: fmt.Sprintf("read %d", len(s.kept.readings)), word: "READ", text: text}
+		return alarm{about: fmt.Sprintf("read %d", len(s.Sitting.State().Readings())), word: "READ", text: text}
 	case mild.word != "":
 		return mild
 	}
@@ -107,7 +108,18 @@ func (s *Screen) callsOfRun(r checklist.RunAsk) alarm {
 }
 
 // mildWords are what stands large for an alarm that does not switch off.
-var mildWords = map[string]string{"warm": "WARM", "soak": "LEAK?", "overdue": "READ", "return unseen": "LOOK"}
+var mildWords = map[string]string{"warm": "WARM", "soak": "LEAK?", "overdue": "READ", "return unseen": "LOOK", "begin": "READ", "balance": "READ"}
+
+// orderWord is what stands large of it.
+func orderWord(r checklist.RunAsk) string {
+	switch {
+	case r.NextSoak:
+		return "KEY OFF"
+	case r.WasSoak:
+		return "START"
+	}
+	return strings.ToUpper(r.Next)
+}
 
 // order says what is to be done at a change of stage.
 func order(r checklist.RunAsk) string {

@@ -78,10 +78,16 @@ func (s *Screen) wrong(room int) []line {
 	}
 	var lines []line
 	colour := stop
-	if !s.alarm.grave {
+	switch {
+	case s.ask.Run.Part == checklist.RunStage:
+		colour = must
+	case !s.alarm.grave:
 		colour = caution
 	}
-	for _, l := range filling(s.width-2, room-len(about), s.alarm.word) {
+	if called := s.ask.Run.Called; called != "" && !s.alarm.grave && called != s.alarm.text && room > glyphRows+len(about)+2 {
+		about = append(about, first(folded(called, s.width-2), 2)...)
+	}
+	for _, l := range filling(s.width-2, room-len(about), strings.Fields(s.alarm.word)...) {
 		lines = append(lines, line{text: " " + l, tone: colour})
 	}
 	for _, l := range about {

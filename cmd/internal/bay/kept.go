@@ -8,11 +8,10 @@ import (
 )
 
 // keptEvents is what the screen shows of the record beside what is asked: the
-// readings of the run, the last alarm, and when the step under way was begun.
+// last alarm of the run, what was seen in it, and when the step under way was begun.
 // It is read from the record and from nowhere else.
 type keptEvents struct {
-	seen      int64 // events read
-	readings  []record.Reading
+	seen      int64        // events read
 	lastAlarm record.Alarm // since the last reading
 	alarms    int
 	looks     int    // observations of the run
@@ -47,10 +46,6 @@ func (k *keptEvents) apply(at time.Time, body record.Body) {
 	case record.Resumed:
 		k.since = at
 	case record.Reading:
-		if b.Baseline {
-			k.readings = nil
-		}
-		k.readings = append(k.readings, b)
 		k.lastAlarm = record.Alarm{}
 	case record.Observation:
 		k.looks++
@@ -63,22 +58,24 @@ func (k *keptEvents) apply(at time.Time, body record.Body) {
 	}
 }
 
-// last gives the last reading of a level, and the one before it.
-func (k *keptEvents) last() (now, before record.Reading, readings int) {
-	n := len(k.readings)
+// last gives the last reading of a level, and the one before it, as they are right.
+func (s *Screen) last() (now, before record.Reading, readings int) {
+	all := s.Sitting.State().Readings()
+	n := len(all)
 	if n > 0 {
-		now = k.readings[n-1]
+		now = all[n-1]
 	}
 	if n > 1 {
-		before = k.readings[n-2]
+		before = all[n-2]
 	}
 	return now, before, n
 }
 
-// warmth gives the last temperature that was read, in mK.
-func (k *keptEvents) warmth() (int64, bool) {
-	for i := len(k.readings) - 1; i >= 0; i-- {
-		if t := k.readings[i].TemperatureMK; t != nil {
+// lastWarmth gives the last temperature that was read, in mK.
+func (s *Screen) lastWarmth() (int64, bool) {
+	all := s.Sitting.State().Readings()
+	for i := len(all) - 1; i >= 0; i-- {
+		if t := all[i].TemperatureMK; t != nil {
 			return *t, true
 		}
 	}

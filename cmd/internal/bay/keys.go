@@ -3,11 +3,14 @@ package bay
 import (
 	"slices"
 	"strings"
+	"time"
+	"unicode"
 
 	tea "github.com/charmbracelet/bubbletea"
 
 	"daytank/cmd/internal/prompt"
 	"daytank/procedures/checklist"
+	"daytank/procedures/report"
 )
 
 // longestInput is how many characters a line takes; the rest of it is dropped.
@@ -24,11 +27,43 @@ func (s *Screen) key(k tea.KeyMsg) {
 		s.quit(inputEnded)
 	case s.spaceStops(k):
 		s.emergency()
+	case s.spells(k):
 	case s.panel != noPanel:
 		s.panelKey(k)
 	default:
 		s.questionKey(k)
 	}
+}
+
+// wordPace is how soon a letter follows the one before in a word; a letter that is meant
+// alone is followed by none that soon.
+const wordPace = 190 * time.Millisecond
+
+// spells takes the letters that come right behind one that acted alone: somebody types a
+// word. What the letter has opened is closed again, and Enter gives the word as an answer.
+func (s *Screen) spells(k tea.KeyMsg) bool {
+	now := s.Hands()
+	switch {
+	case len(s.word.text) == 0:
+		return false
+	case k.Type == tea.KeyEnter && len(s.word.text) > 1:
+		text := string(s.word.text)
+		s.word = word{}
+		if s.hands.press(now) {
+			s.reading(text)
+		}
+		return true
+	case k.Type != tea.KeyRunes || k.Paste || k.Alt || now-s.word.at > wordPace || !unicode.IsLetter(k.Runes[0]):
+		s.word = word{}
+		return false
+	}
+	s.word.text, s.word.at = append(s.word.text, k.Runes...), now
+	if s.panel == panelLeave || s.panel == panelHelp {
+		s.closed()
+	}
+	s.entry = entry{}
+	s.saying = "A letter acts alone here; " + report.Plain(string(s.word.text)) + " is a word: Enter gives it as an answer, Esc forgets it."
+	return true
 }
 
 // spaceStops tells whether a key is the Space that means STOP. It is none where
@@ -203,7 +238,7 @@ func (s *Screen) presenter() {
 }
 
 func (s *Screen) escape() {
-	s.entry, s.level, s.warmth, s.before, s.namedBy = entry{}, "", false, "", ""
+	s.entry, s.level, s.warmth, s.before, s.namedBy, s.word = entry{}, "", false, "", "", word{}
 	s.emptied()
 }
 
@@ -235,12 +270,25 @@ func (s *Screen) characters(k tea.KeyMsg) {
 		s.warmthNext()
 		return
 	}
+	if s.unitBehind(text) {
+		s.level, s.warmth, s.input = "", false, []rune(s.level)
+	}
 	if len(s.input) == 0 && !k.Paste && s.entry.do == "" && !s.wordy() && s.acts(text) {
 		s.hands.emptied()
+		if r := []rune(text)[0]; unicode.IsLetter(r) {
+			s.word = word{[]rune{r}, s.Hands()}
+		}
 		return
 	}
 	s.input = append(s.input, []rune(text)...)
 	s.input = s.input[:min(len(s.input), longestInput)]
+}
+
+// unitBehind tells whether a level's unit follows behind the Space that is taken for the
+// way to the temperature: 142 mm.
+func (s *Screen) unitBehind(text string) bool {
+	return s.warmth && s.level != "" && len(s.input) == 0 && text != "" && strings.ContainsAny(text[:1], "mgMGL") &&
+		strings.Trim(s.level, "0123456789.,") == ""
 }
 
 // acts does what a letter alone means where no answer begins with it.

@@ -254,3 +254,112 @@ func TestExclamationMark(t *testing.T) {
 		t.Errorf("panel %d", r.s.panel)
 	}
 }
+
+// An order fills a small screen and the glance view: nobody confirms what they cannot read.
+func TestOrderIsRead(t *testing.T) {
+	for _, size := range []struct{ width, height int }{{80, 24}, {60, 20}, {40, 12}, {20, 8}} {
+		r := newRig(t, store.OpenMemory(), `run=[{"speed":"idle","for":"3min"},{"soak":"10min"},{"speed":"1500rpm","for":"2min"},{"speed":"idle","for":"5min"}]`, "rig.charge=1.8L")
+		for _, want := range []string{"KEY OFF: the soak begins", "start the engine again: 1500 rpm", "go to idle"} {
+			r.untilPart(checklist.RunStage)
+			r.send(tea.WindowSizeMsg{Width: size.width, Height: size.height})
+			said := strings.Join(strings.Fields(r.s.View()), " ")
+			if !strings.Contains(said, want) {
+				t.Errorf("%d x %d: nothing says %q:\n%s", size.width, size.height, want, r.s.View())
+			}
+			r.planned()
+		}
+	}
+	r := newRig(t, store.OpenMemory()).untilPart(checklist.RunStage)
+	r.typed("g")
+	if !strings.Contains(r.s.View(), "go to 1500 rpm") {
+		t.Errorf("the glance view hides the order:\n%s", r.s.View())
+	}
+}
+
+// What is called out while an order stands is shown beside it.
+func TestOrderHidesNoAlarm(t *testing.T) {
+	r := newRig(t, store.OpenMemory()).untilPart(checklist.RunStage)
+	r.rung = 0
+	r.line("1240 52")
+	if !strings.Contains(r.s.View(), "the fluid is warm, at 52") || r.rung == 0 {
+		t.Errorf("rung %d times:\n%s", r.rung, r.s.View())
+	}
+}
+
+// Every word that stands large has its letters.
+func TestLargeWords(t *testing.T) {
+	words := []string{"STOP", "HOT", "KEY OFF", "START", "1500 RPM", "IDLE", "READ", "LOOK", "SOAK"}
+	for _, w := range mildWords {
+		words = append(words, w)
+	}
+	for _, w := range words {
+		for _, c := range w {
+			if _, ok := glyphs[c]; !ok {
+				t.Errorf("%s: no %c", w, c)
+			}
+		}
+	}
+	for _, r := range glyphs {
+		if rows := strings.Fields(r); len(rows) != glyphRows || len(rows[0]) != len(rows[4]) {
+			t.Errorf("%q has %d rows", r, len(rows))
+		}
+	}
+}
+
+// A word typed where letters act alone is one answer and nothing else; a unit may stand
+// behind the Space of a level.
+func TestWordsAreNoCommands(t *testing.T) {
+	quick := func(r *rig, text string) {
+		r.hands += 300 * time.Millisecond
+		for _, c := range text {
+			r.hands += 120 * time.Millisecond
+			r.send(keyOf(c))
+		}
+	}
+	r := newRig(t, store.OpenMemory()).untilPart(checklist.RunReading)
+	before := len(r.events())
+	quick(r, "foam")
+	if r.s.entry.do != "" || len(r.events()) != before {
+		t.Errorf("foam has opened %q, %d events", r.s.entry.do, len(r.events())-before)
+	}
+	r.press(tea.KeyEnter)
+	if r.s.ask.Run.Part != checklist.RunOff || r.s.ask.Run.Reason != "foam reaches the pick-up as air" {
+		t.Errorf("foam: %s, %s", r.s.ask.Run.Part, r.s.ask.Run.Reason)
+	}
+	r = newRig(t, store.OpenMemory()).untilPart(checklist.RunReading)
+	quick(r, "coolant")
+	r.press(tea.KeyEnter)
+	if r.s.ask.Run.Reason != "the coolant is wrong" {
+		t.Errorf("coolant: %s", r.s.ask.Run.Reason)
+	}
+	r = newRig(t, store.OpenMemory()).untilKind(checklist.AskTick)
+	step := r.s.ask.Step.ID
+	quick(r, "pulled")
+	if r.s.panel != noPanel {
+		t.Errorf("pulled has opened panel %d", r.s.panel)
+	}
+	r.press(tea.KeyEnter)
+	if r.s.over() || r.s.ask.Step.ID != step {
+		t.Errorf("pulled: over %t, at %s", r.s.over(), r.s.ask.Step.ID)
+	}
+	for _, text := range []string{"142 mm 18", "142mm 18", "1080 g 18", "8.9 mark 18"} {
+		r = newRig(t, store.OpenMemory()).untilPart(checklist.RunBaseline)
+		r.line(text)
+		all := r.s.Sitting.State().Readings()
+		if len(all) != 1 || all[0].Temperature != "18" || !strings.Contains(text, all[0].LevelUnit) {
+			t.Errorf("%q: panel %d, %s, readings %+v", text, r.s.panel, r.s.saying, all)
+		}
+	}
+}
+
+// A corrected reading is what stands on the screen.
+func TestCorrectedReadingIsShown(t *testing.T) {
+	r := newRig(t, store.OpenMemory()).untilPart(checklist.RunReading)
+	r.pass(20 * time.Second)
+	r.line("1310 19")
+	r.typed("c")
+	r.line("r; 1341 19; misread it")
+	if !strings.Contains(r.s.View(), "level  1341 mL") {
+		t.Errorf("%s\n%s", r.s.saying, r.s.View())
+	}
+}

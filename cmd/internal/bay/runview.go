@@ -16,6 +16,9 @@ func (s *Screen) run(t *text) {
 	case checklist.RunBaseline:
 		return
 	case checklist.RunStart:
+		if r.Called != "" {
+			t.add(t.before, "CAUTION", r.Called, caution)
+		}
 		t.add(t.before, "DO", "start the engine on the fluid: first "+r.Next+".", must)
 		t.add(t.before, "", "Whoever watches the return sees it slip out before any screen does.", plain)
 		t.mark()
@@ -30,9 +33,11 @@ func (s *Screen) run(t *text) {
 	for _, l := range s.countdown(s.width) {
 		t.lines = append(t.lines, line{text: l})
 	}
-	switch s.alarm.word {
-	case "READ", "WARM", "LOOK":
+	if s.alarm.word != "" && !s.alarm.grave && r.Part != checklist.RunStage {
 		t.add(" ", "CAUTION", s.alarm.text, caution)
+	}
+	if r.Called != "" && r.Called != s.alarm.text {
+		t.add(" ", "CAUTION", r.Called, caution)
 	}
 }
 
@@ -74,7 +79,7 @@ func degrees(mk int64) string { return fmt.Sprintf("%.0f", float64(mk-273150)/10
 func (s *Screen) warmthNow() string {
 	run := s.Sitting.State().List().Run
 	last := "not read"
-	if mk, ok := s.kept.warmth(); ok {
+	if mk, ok := s.lastWarmth(); ok {
 		last = degrees(mk) + " °C"
 	}
 	return fmt.Sprintf("container %s  warm %s  hot %s", last, degrees(run.WarmMK), degrees(run.HotMK))
@@ -84,7 +89,7 @@ func (s *Screen) warmthNow() string {
 // now and the stop mark.
 func (s *Screen) levelNow(width int) []string {
 	run := s.Sitting.State().List().Run
-	last, _, n := s.kept.last()
+	last, _, n := s.last()
 	if n == 0 || last.LevelUL == nil || len(run.Marks) == 0 {
 		return []string{" level  not read   stop " + run.InUnit(run.StopUL, s.ask.Run.Unit)}
 	}
@@ -99,7 +104,7 @@ func (s *Screen) levelNow(width int) []string {
 	}
 	return append(lines, sides(
 		fmt.Sprintf(" now expected ( )  %s to %s", strings.TrimSuffix(run.InUnit(low, unit), " "+unit), run.InUnit(high, unit)),
-		"read "+checklist.Clock(s.ask.Run.ElapsedMS-last.RunMS)+" ago", width)...)
+		"read "+checklist.Clock(max(0, s.ask.Run.ElapsedMS-last.RunMS))+" ago", width)...)
 }
 
 // expectedBand gives what the level should be at a time of the run, between two
@@ -173,7 +178,7 @@ func (s *Screen) planned() planner.Plan {
 // lastFall gives how fast the level fell between the last two readings, beside
 // what the plan expects between the same times.
 func (s *Screen) lastFall() string {
-	now, before, n := s.kept.last()
+	now, before, n := s.last()
 	ms := now.RunMS - before.RunMS
 	if n < 2 || ms <= 0 || now.LevelUL == nil || before.LevelUL == nil {
 		return "last fall: not known yet"
@@ -194,6 +199,8 @@ func (s *Screen) nextReading() string {
 	switch {
 	case r.Part == checklist.RunFlow:
 		return "" // called out
+	case r.Part != checklist.RunReading && r.DueInMS < 0:
+		return "a reading is due as well: level and temperature"
 	case r.Part != checklist.RunReading:
 		return "a reading can be given as well: level and temperature"
 	case r.DueInMS <= 0:

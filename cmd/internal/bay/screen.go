@@ -58,6 +58,14 @@ type Screen struct {
 
 	result Result
 	err    error
+	word   word
+}
+
+// word is what was typed as a word where a letter acts alone: the letter that acted, and
+// those that came right behind it.
+type word struct {
+	text []rune
+	at   time.Duration // of the last one
 }
 
 // entry is a line of words that a key has opened.

@@ -119,6 +119,9 @@ func (s *Screen) aside(t *text) {
 	} else {
 		t.add(t.before, "how:", step.How, plain)
 	}
+	if s.ask.Called != "" {
+		t.add(t.before, "CAUTION", s.ask.Called, caution)
+	}
 	if h, ok := safety.HazardByID(step.Hazard); ok {
 		t.add(t.before, "CAUTION", h.Name+": "+h.Control, caution)
 	}

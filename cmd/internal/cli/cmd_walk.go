@@ -314,7 +314,7 @@ func (w *walker) greet() {
 	if w.taken != "" {
 		fmt.Fprintln(out, report.Wrap(w.taken, "", w.columns()))
 	}
-	if w.bench.Demo {
+	if w.sitting.Summary.Demo {
 		fmt.Fprintln(out, "DEMONSTRATION: nobody does this work.")
 	}
 	fmt.Fprintln(out)

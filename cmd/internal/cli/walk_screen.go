@@ -25,7 +25,7 @@ func (w *walker) walkOnScreen(ctx context.Context) error {
 		Sitting:  w.sitting,
 		Events:   func(ctx context.Context) ([]record.Event, error) { return w.store.Events(ctx, w.sitting.Summary.Job) },
 		Operator: w.operator, EmergencyNumber: s.EmergencyCall(),
-		Whys: w.whys, Again: w.taken != "", Taken: w.taken, Demo: w.bench.Demo, Colour: w.app.colour(),
+		Whys: w.whys, Again: w.taken != "", Taken: w.taken, Demo: w.sitting.Summary.Demo, Colour: w.app.colour(),
 		In: w.app.env.Stdin, Out: w.app.env.Stdout,
 		Now: w.app.env.Now, Sleep: w.app.env.Sleep,
 		Stopped: func() string { return leftBy(ctx) },

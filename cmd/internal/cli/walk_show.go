@@ -55,6 +55,7 @@ func (w *walker) step(ask checklist.Ask) {
 		fmt.Fprintf(out, "\n%s\n", ask.Phase)
 	}
 	w.hazard(ask.Phase, s.Hazard)
+	w.say("CAUTION: ", ask.Called, "  ")
 	w.say("", s.Say, "  ")
 	w.say("how: ", s.How, "    ")
 	if w.whys {
@@ -141,6 +142,9 @@ func (w *walker) run(r checklist.RunAsk) {
 	case checklist.RunBaseline:
 		return
 	case checklist.RunStart:
+		if r.Called != "" {
+			w.say("CALLED OUT: ", r.Called, "  ")
+		}
 		fmt.Fprintf(out, "\n  DO: start the engine on the fluid: first %s.\n", r.Next)
 		w.say("", checklist.SeenHelp(), "    ")
 		return
@@ -149,6 +153,12 @@ func (w *walker) run(r checklist.RunAsk) {
 		return
 	case checklist.RunStage:
 		fmt.Fprintf(out, "\n  DO: %s%s\n", stageOrder(r), w.call())
+		if r.Called != "" {
+			w.say("CALLED OUT: ", r.Called+w.call(), "    ")
+		}
+		if r.DueInMS < 0 {
+			fmt.Fprintln(out, "    A reading is due as well: level and temperature.")
+		}
 		return
 	}
 	line := fmt.Sprintf("    run %s   stage %d of %d, %s, %s of %s   planned end in %s",

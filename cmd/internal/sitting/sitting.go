@@ -225,10 +225,10 @@ func (s *Sitting) Ask(ctx context.Context) (checklist.Ask, error) {
 // [safety.Refusal] changes nothing and says why.
 func (s *Sitting) Answer(ctx context.Context, in checklist.Input) error {
 	out, err := s.state.Answer(in, s.bench.Now())
-	if err != nil {
+	if err != nil && len(out.Bodies) == 0 {
 		return err
 	}
-	return s.store(ctx, out)
+	return errors.Join(s.store(ctx, out), err)
 }
 
 // mostMoves is how often somebody else may write to a job in between.
