@@ -47,7 +47,7 @@ type Ask struct {
 	Field    Field  // of an idle test
 	Run      RunAsk
 	Called   string // what was called out just now
-	Optional bool // can be skipped with a reason
+	Optional bool   // can be skipped with a reason
 }
 
 // Field is one value of an idle test.
