@@ -59,6 +59,8 @@ type Screen struct {
 	result Result
 	err    error
 	word   word
+	said   string // last, and since when it stands
+	saidAt time.Duration
 }
 
 // word is what was typed as a word where a letter acts alone: the letter that acted, and
@@ -112,6 +114,7 @@ func (s *Screen) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 			return s, nil
 		}
 		s.waiting = 0
+		s.forget()
 		s.look()
 		s.callOut()
 	case backMsg:
@@ -126,6 +129,19 @@ func (s *Screen) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 		return s, tea.Quit
 	}
 	return s, tea.Batch(s.ring(), s.next())
+}
+
+// remembered is how long something that was said stands.
+const remembered = 20 * time.Second
+
+// forget takes away what was said long enough ago: beside what counts on, it would be old.
+func (s *Screen) forget() {
+	switch now := s.Hands(); {
+	case s.saying != s.said:
+		s.said, s.saidAt = s.saying, now
+	case s.saying != "" && now-s.saidAt >= remembered:
+		s.saying = ""
+	}
 }
 
 func (s *Screen) over() bool { return s.result.Ending != "" || s.err != nil }

@@ -128,7 +128,7 @@ func (s *Screen) aside(t *text) {
 	if s.Whys {
 		t.add(t.before, "why:", step.Why, plain)
 	}
-	if was := s.Sitting.State().AnswerOf(step.ID); was != "" {
+	if was := s.Sitting.State().AnswerOf(step.ID); was != "" && s.ask.Kind != checklist.AskTest {
 		t.add(t.before, "answered before:", prompt.Plain(was), plain)
 	}
 }
