@@ -67,8 +67,10 @@ func RankOf(e Event) (Rank, error) {
 			return RankNamed, err
 		}
 		return RankNothing, err
-	case KindStepSkipped, KindDeviation:
+	case KindStepSkipped, KindDeviation, KindAmended:
 		return RankDeviation, nil
+	case KindRecalled:
+		return RankEmergency, nil
 	case KindStepReopened:
 		b, err := As[StepReopened](e)
 		if strings.HasPrefix(b.Reason, ProvedAgain) {

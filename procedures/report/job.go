@@ -263,6 +263,9 @@ func (g *gatherer) take(e record.Event) error {
 		g.job.Readings = append(g.job.Readings, g.reading(e.Seq, b))
 	case record.Corrected:
 		g.corrected(e.Seq, b)
+	case record.Amended:
+		g.corrected(e.Seq, record.Corrected{Seq: b.Seq, Text: b.Text, Reason: b.Reason})
+		g.job.Deviations = append(g.job.Deviations, said(b.Step, fmt.Sprintf("amended by %s: entry %d is %s: %s", e.By, b.Seq, b.Text, b.Reason)))
 	case record.Photo:
 		g.job.Photos = append(g.job.Photos, Photo{e.Seq, b.Step, b.File, b.Blob.String()})
 	case record.TestAdded:

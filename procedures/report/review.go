@@ -105,6 +105,7 @@ type ReviewItem struct {
 type ReviewRemark struct {
 	Step      string   `json:"step,omitempty"`
 	Text      string   `json:"text"`
+	By        string   `json:"by"`
 	Explained []string `json:"explained"`
 }
 
@@ -162,7 +163,7 @@ func SheetText(w io.Writer, s ReviewSheet, columns int) {
 		}
 	}
 	for _, r := range s.Remarks {
-		put("", "SENT BACK for "+strings.TrimPrefix(r.Step+": ", ": ")+r.Text)
+		put("", "SENT BACK by "+r.By+" for "+strings.TrimPrefix(r.Step+": ", ": ")+r.Text)
 		for _, e := range r.Explained {
 			put("  ", "explained by "+e)
 		}

@@ -36,6 +36,24 @@ func Words(body record.Body) string {
 		return strings.TrimSpace(fmt.Sprintf("%s %s %s", b.Step, b.Mark, b.Text))
 	case record.Note:
 		return strings.TrimPrefix(b.Step+": "+b.Text, ": ")
+	case record.Amended:
+		return fmt.Sprintf("event %d is %s: %s", b.Seq, b.Text, b.Reason)
+	case record.SentBack:
+		var all []string
+		for _, r := range b.Remarks {
+			all = append(all, strings.TrimPrefix(r.Step+": "+r.Text, ": "))
+		}
+		return b.Which + ": " + strings.Join(all, "; ")
+	case record.Explained:
+		return strings.TrimPrefix(b.Step+": "+b.Text, ": ")
+	case record.Recalled:
+		return fmt.Sprintf("told %s: %s", b.Told, b.Reason)
+	case record.Signed:
+		return strings.TrimSuffix(fmt.Sprintf("%s: %s; %s", b.Which, b.Verdict, b.Remarks), "; ")
+	case record.Transferred:
+		return fmt.Sprintf("from %s to %s", b.From, b.To)
+	case record.Transcribed:
+		return fmt.Sprintf("from paper, done by %s on %s", b.Who, b.Done)
 	case record.Corrected:
 		return fmt.Sprintf("event %d is %s: %s", b.Seq, b.Text, b.Reason)
 	case record.Photo:

@@ -25,7 +25,7 @@ type Item struct {
 // what only the checklist can tell: steps too fast to be true, missing photos, fluid that
 // is not accounted for.
 func Items(events []record.Event, state checklist.State) ([]Item, error) {
-	g := gatherer{state: state, list: state.List(), names: map[string]string{}}
+	g := gatherer{events: events, state: state, list: state.List(), names: map[string]string{}}
 	for _, s := range g.list.Everything() {
 		g.names[s.ID] = short(s.Say)
 	}
@@ -50,6 +50,7 @@ func Items(events []record.Event, state checklist.State) ([]Item, error) {
 }
 
 type gatherer struct {
+	events  []record.Event
 	state   checklist.State
 	list    checklist.Checklist
 	names   map[string]string // what each step says, in short
@@ -104,7 +105,13 @@ func (g *gatherer) take(e record.Event, after []record.Event) error {
 			g.add(rank, e.Seq, b.Step, "%q was typed and proved nothing: %s", what, g.names[b.Step])
 		}
 	case record.Corrected:
-		g.add(rank, e.Seq, "", "entry %d corrected to %s: %s", b.Seq, b.Text, b.Reason)
+		g.add(rank, e.Seq, "", "entry %d, %s, corrected by %s to %s: %s", b.Seq, g.was(b.Seq), e.By, b.Text, b.Reason)
+	case record.Amended:
+		g.add(rank, e.Seq, "", "entry %d, %s, amended by %s to %s: %s", b.Seq, g.was(b.Seq), e.By, b.Text, b.Reason)
+	case record.Recalled:
+		g.add(rank, e.Seq, "", "recalled by %s: %s was told not to drive it: %s", e.By, b.Told, b.Reason)
+	case record.Explained:
+		g.add(rank, e.Seq, b.Step, "explained by %s: %s", e.By, b.Text)
 	case record.Clock:
 		g.add(rank, e.Seq, "", "the clocks differed by %s", checklist.Clock(b.DifferenceMS))
 	case record.Acknowledged:
@@ -120,6 +127,26 @@ func (g *gatherer) take(e record.Event, after []record.Event) error {
 		g.photoed[b.Step] = true
 	}
 	return nil
+}
+
+// was says what an entry said that was corrected.
+func (g *gatherer) was(seq int64) string {
+	if seq < 1 || seq > int64(len(g.events)) {
+		return "which is not there"
+	}
+	body, err := g.events[seq-1].Decode()
+	if err != nil {
+		return "which does not read"
+	}
+	switch b := body.(type) {
+	case record.Value:
+		return strings.TrimSpace(fmt.Sprintf("%s %s %s %s", b.Step, b.Field, b.Text, b.Unit))
+	case record.Reading:
+		return strings.TrimSpace(fmt.Sprintf("level %s %s %s", b.Level, b.LevelUnit, b.Temperature))
+	case record.Choice:
+		return b.Step + " " + b.Option
+	}
+	return string(body.Kind())
 }
 
 // followed says what came of an alarm or an emergency: the engine off, the next reading,

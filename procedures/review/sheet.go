@@ -14,10 +14,13 @@ import (
 // Remark is what a reviewer sent a job back for, with what was explained since.
 type Remark struct {
 	Step, Text string
+	By         string // who sent it back
 	Explained  []string
 }
 
-// Remarks gives those of the last time a job was sent back.
+// Remarks gives those of each time that a job was sent back, in their order. An
+// explanation of a step goes to the remarks on that step, one of the whole job to those on
+// the whole.
 func Remarks(events []record.Event) ([]Remark, error) {
 	var all []Remark
 	for _, e := range events {
@@ -27,9 +30,8 @@ func Remarks(events []record.Event) ([]Remark, error) {
 			if err != nil {
 				return nil, err
 			}
-			all = nil
 			for _, r := range b.Remarks {
-				all = append(all, Remark{Step: r.Step, Text: r.Text})
+				all = append(all, Remark{Step: r.Step, Text: r.Text, By: e.By})
 			}
 		case record.KindExplained:
 			b, err := record.As[record.Explained](e)
@@ -37,7 +39,7 @@ func Remarks(events []record.Event) ([]Remark, error) {
 				return nil, err
 			}
 			for i := range all {
-				if all[i].Step == b.Step || b.Step == "" {
+				if all[i].Step == b.Step {
 					all[i].Explained = append(all[i].Explained, e.By+": "+b.Text)
 				}
 			}

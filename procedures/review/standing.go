@@ -2,10 +2,12 @@ package review
 
 import (
 	"bytes"
+	"crypto/rsa"
 	"errors"
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"github.com/hiddeco/sshsig"
 	"golang.org/x/crypto/ssh"
@@ -29,7 +31,7 @@ func (s Standing) Valid() bool { return s.Problem == "" && s.VoidBy == 0 }
 
 // Words says it in a sentence.
 func (s Standing) Words() string {
-	said := fmt.Sprintf("%s signed by %s: %s", s.SignOff.Which, s.SignOff.Principal, s.SignOff.Verdict)
+	said := fmt.Sprintf("%s signed by %s on %s: %s", s.SignOff.Which, s.SignOff.Principal, s.SignOff.At.Format(time.DateOnly), s.SignOff.Verdict)
 	switch {
 	case s.Problem != "":
 		return said + ". NOT TO BE TRUSTED: " + s.Problem
@@ -43,6 +45,10 @@ func (s Standing) Words() string {
 	}
 	return said
 }
+
+// clocksApart is how far the clocks of two machines may be apart: a sign-off that is dated
+// longer before the entry it follows was not made when it says.
+const clocksApart = 10 * time.Minute
 
 // ErrNoSigners says that nobody's signature can be trusted, because there is no list.
 var ErrNoSigners = errors.New("there is no list of signers to check it against")
@@ -62,6 +68,9 @@ func Standings(events []record.Event, signers *Signers) ([]Standing, error) {
 		}
 		s := Standing{Seq: e.Seq, SignOff: signed}
 		s.Key, err = Check(signed, armored, signers)
+		if err == nil && i > 0 && signed.At.Before(events[i-1].At.Add(-clocksApart)) {
+			err = fmt.Errorf("it is dated %s, before the entry that it follows, of %s", signed.At.Format(time.DateTime), events[i-1].At.Format(time.DateTime))
+		}
 		if err == nil && worked(workers, signed.Principal) {
 			err = fmt.Errorf("%s did work of this job, and cannot sign it", signed.Principal)
 		}
@@ -92,6 +101,11 @@ func Check(signed record.SignOff, armored string, signers *Signers) (string, err
 	if err != nil {
 		return key, err
 	}
+	if k, is := sig.PublicKey.(ssh.CryptoPublicKey); is {
+		if short, is := k.CryptoPublicKey().(*rsa.PublicKey); is && short.Size()*8 < leastRSA {
+			return key, fmt.Errorf("its key is too short: %d bits, at least %d are wanted", short.Size()*8, leastRSA)
+		}
+	}
 	if sig.Namespace != record.SignatureNamespace {
 		return key, fmt.Errorf("its signature is for %q and not for signing off jobs", sig.Namespace)
 	}
@@ -104,6 +118,10 @@ func Check(signed record.SignOff, armored string, signers *Signers) (string, err
 	_, err = signers.Find(signed.Principal, sig.PublicKey, signed.At)
 	return key, err
 }
+
+// leastRSA is how long an RSA key must be, in bits, as OpenSSH makes them at the least by
+// default since its version 9.
+const leastRSA = 2048
 
 // Sign makes the armored signature of a sign-off.
 func Sign(signed record.SignOff, key ssh.Signer) (string, error) {
@@ -153,6 +171,7 @@ var byOperator = map[record.Kind]bool{
 	record.KindStepStarted: true, record.KindStepDone: true, record.KindStepSkipped: true, record.KindAcknowledged: true,
 	record.KindCleared: true, record.KindValue: true, record.KindChoice: true, record.KindTimer: true, record.KindRunStarted: true,
 	record.KindReading: true, record.KindObservation: true, record.KindStage: true, record.KindRunEnded: true,
+	record.KindCorrected: true, record.KindDeviation: true, record.KindAmended: true, // what stands there is theirs
 }
 
 // Workers gives those who did work of a job, in the order they began.
@@ -175,7 +194,10 @@ func worked(names []string, principal string) bool {
 	return slices.ContainsFunc(names, func(n string) bool { return sameName(n, principal) })
 }
 
-func sameName(a, b string) bool { return strings.EqualFold(strings.TrimSpace(a), strings.TrimSpace(b)) }
+// sameName tells whether two names are the same but for case and spaces.
+func sameName(a, b string) bool {
+	return strings.EqualFold(strings.Join(strings.Fields(a), " "), strings.Join(strings.Fields(b), " "))
+}
 
 // released gives the hold points that somebody released.
 func released(events []record.Event, principal string) ([]string, error) {

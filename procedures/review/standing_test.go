@@ -330,3 +330,37 @@ func FuzzParseSigners(f *testing.F) {
 		}
 	})
 }
+
+// A sign-off that is dated before what it follows, one by somebody who corrected an entry,
+// and one with a key that anybody can break.
+func TestStandingsOfCheats(t *testing.T) {
+	events, key := walked(t), ed25519Key(t)
+	list := listOf(t, key, inesMay)
+	last := events[len(events)-1]
+	early := last.At.Add(-24 * time.Hour)
+	s := record.SignOff{Job: last.Job, Head: last.Hash, Seq: last.Seq, Which: record.SignOffWork, Verdict: "fit", Principal: "Ines Holm", At: early}
+	armored, err := Sign(s, key)
+	if err != nil {
+		t.Fatal(err)
+	}
+	added, _, err := record.Seal(last.Head(), record.Stamp{At: early, By: "Ines Holm"}, record.Signed{Which: s.Which, Verdict: s.Verdict, Signature: armored})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := only(t, append(events[:len(events):len(events)], added...), list); !strings.Contains(got.Problem, "before the entry that it follows") {
+		t.Errorf("dated back: %q", got.Problem)
+	}
+	for _, body := range []record.Body{record.Corrected{Seq: 31, Text: "25", Reason: "looked it up"}, record.Deviation{Text: "by hand"}, record.Amended{Seq: 31, Text: "25", Reason: "looked it up"}} {
+		if got := only(t, signed(t, more(t, events, "ines  holm", body), key, "Ines Holm", record.SignOffWork, nil), list); !strings.Contains(got.Problem, "did work of this job") {
+			t.Errorf("by whoever wrote %s: %q", body.Kind(), got.Problem)
+		}
+	}
+	weak, err := rsa.GenerateKey(rand.Reader, 1024)
+	if err != nil {
+		t.Fatal(err)
+	}
+	short := signerOf(t, weak, nil)
+	if got := only(t, signed(t, events, short, "Ines Holm", record.SignOffWork, nil), listOf(t, short, inesMay)); !strings.Contains(got.Problem, "too short: 1024 bits") {
+		t.Errorf("a short key: %q", got.Problem)
+	}
+}

@@ -15,6 +15,8 @@ UPDATE jobs SET weight = coalesce((
       WHEN 'hold released' THEN iif(line ->> '$.body.by' = line ->> '$.by', 6, iif(line ->> '$.body.proved', 0, 4))
       WHEN 'step skipped'  THEN 5
       WHEN 'deviation'     THEN 5
+      WHEN 'amended'       THEN 5
+      WHEN 'recalled'      THEN 8
       WHEN 'step reopened' THEN iif(line ->> '$.body.reason' LIKE 'to be proved again%', 3, 0)
       WHEN 'observation'   THEN iif(line ->> '$.body.what' LIKE 'no proof: %', 3, 0)
       WHEN 'corrected'     THEN 3

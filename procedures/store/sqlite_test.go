@@ -439,7 +439,8 @@ func TestWeightsOfFormat1(t *testing.T) {
 		{record.StepReopened{Step: "a", Reason: "went back"}, record.StepReopened{Step: "a", Reason: record.ProvedAgain + ": a break"}, record.Observation{What: record.NoProof + "20"}, record.Observation{What: "smoke"}},
 		{record.Alarm{Name: "warm", Message: "it is warm", Mild: true}, record.Clock{DifferenceMS: 3000}, record.Corrected{Seq: 2, Text: "4", Reason: "misread"}},
 		{record.HoldReleased{Step: "a", By: "Mara", Proved: true}, record.HoldReleased{Step: "b", By: "Mara"}},
-		{record.HoldReleased{Step: "a", By: "Tobi Fenn"}, record.StepSkipped{Step: "c", Reason: "no coil"}, record.Deviation{Text: "by hand"}},
+		{record.HoldReleased{Step: "a", By: "Tobi Fenn"}, record.StepSkipped{Step: "c", Reason: "no coil"}, record.Deviation{Text: "by hand"}, record.Amended{Seq: 1, Text: "4", Reason: "misread"}},
+		{record.Recalled{Told: "the owner", Reason: "weeping"}},
 		{record.Alarm{Name: "hot", Message: "it is hot"}, record.Emergency{}},
 		{record.Transcribed{}},
 		{record.Created{Own: true}}, // stands for its first event

@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -15,6 +16,7 @@ import (
 	"daytank/cmd/internal/whole"
 	"daytank/procedures/record"
 	"daytank/procedures/report"
+	"daytank/procedures/review"
 	"daytank/procedures/store"
 )
 
@@ -69,6 +71,9 @@ func (a *app) export(ctx context.Context, name, to, signOffs string, over bool) 
 	if err != nil {
 		return unverified(report.Name(sum), err)
 	}
+	if to == "-" && signOffs != "" {
+		return usage("--sign-offs says on standard output how they are checked", "--to names a file for the record")
+	}
 	if to == "-" {
 		return x.Write(a.env.Stdout)
 	}
@@ -98,11 +103,20 @@ func (a *app) exportSignOffs(folder string, sum record.Summary, events []record.
 	if err != nil {
 		return err
 	}
+	signers, err := a.signers()
+	if err != nil {
+		return err
+	}
+	standings, err := review.Standings(events, signers)
+	if err != nil {
+		return err
+	}
 	n := 0
 	for _, e := range events {
 		if e.Kind != record.KindSigned {
 			continue
 		}
+		fmt.Fprintf(a.env.Stdout, "# %s\n", prompt.Plain(standings[n].Words()))
 		n++
 		signed, signature, err := record.SignOffOf(e)
 		if err != nil {
@@ -116,13 +130,18 @@ func (a *app) exportSignOffs(folder string, sum record.Summary, events []record.
 		if err := errors.Join(writeNew(base+".txt", text, over), writeNew(base+".sig", []byte(signature), over)); err != nil {
 			return err
 		}
-		fmt.Fprintf(a.env.Stdout, "ssh-keygen -Y verify -f '%s' -I '%s' -n %s -Overify-time=%sZ -s '%s.sig' < '%s.txt'\n",
-			s.ReviewSigners, prompt.Plain(signed.Principal), record.SignatureNamespace, signed.At.UTC().Format("20060102150405"), base, base)
+		fmt.Fprintf(a.env.Stdout, "ssh-keygen -Y verify -f %s -I %s -n %s -Overify-time=%sZ -s %s < %s\n",
+			quoted(s.ReviewSigners), quoted(signed.Principal), record.SignatureNamespace, signed.At.UTC().Format("20060102150405"), quoted(base+".sig"), quoted(base+".txt"))
 	}
 	if n == 0 {
 		fmt.Fprintln(a.env.Stderr, "nobody has signed it yet")
 	}
 	return nil
+}
+
+// quoted gives a text as one word of a shell, whatever is in it but what cannot be shown.
+func quoted(text string) string {
+	return "'" + strings.ReplaceAll(prompt.Plain(text), "'", `'\''`) + "'"
 }
 
 // unverified gives the status of a record that is not what was written.
@@ -174,6 +193,9 @@ func (a *app) importFiles(ctx context.Context, files []string) error {
 		if err != nil {
 			return err
 		}
+		if err := a.trusted(file, x); err != nil {
+			return err
+		}
 		what, err := take(ctx, kept, x)
 		if err != nil {
 			return fail(Failed, fmt.Errorf("%s: %w", file, err))
@@ -183,6 +205,29 @@ func (a *app) importFiles(ctx context.Context, files []string) error {
 			return err
 		}
 		fmt.Fprintf(a.env.Stdout, "%s: %s, %s\n", file, prompt.Plain(report.Name(sum)), what)
+	}
+	return nil
+}
+
+// trusted refuses an exported record with a sign-off that is not to be trusted: kept, it
+// would be out of the queue. Without a list of signers only the signature itself is known.
+func (a *app) trusted(file string, x record.Export) error {
+	signers, err := a.signers()
+	if err != nil {
+		return err
+	}
+	standings, err := review.Standings(x.Events, signers)
+	if err != nil {
+		return err
+	}
+	for _, s := range standings {
+		switch s.Problem {
+		case "":
+		case review.ErrNoSigners.Error():
+			fmt.Fprintf(a.env.Stderr, "%s: %s: warning: %s\n", program, file, prompt.Plain(s.Words()))
+		default:
+			return fail(Unverified, fmt.Errorf("%s: %s", file, prompt.Plain(s.Words())), "nothing of it was kept")
+		}
 	}
 	return nil
 }

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
@@ -99,22 +100,22 @@ func (a *app) operatorOr(ctx context.Context, talk conversation) (string, error)
 	if talk == nil {
 		return "", usage("nobody is named as the one at work", "--operator NAME, or the setting operator")
 	}
-	name, err := a.askName(ctx, talk)
+	name, err := a.askName(ctx, talk, "Who does the work?")
 	if err != nil {
 		return "", stoppedAsking(err)
 	}
 	return name, nil
 }
 
-// askName asks who does the work. A word that is no name, such as yes, is none.
-func (a *app) askName(ctx context.Context, talk conversation) (string, error) {
-	fmt.Fprintln(a.env.Stdout, "Who does the work? Your name stands in the record.")
+// askName asks who is there. A word that is no name, such as yes, is none.
+func (a *app) askName(ctx context.Context, talk conversation, question string) (string, error) {
+	fmt.Fprintln(a.env.Stdout, question+" Your name stands in the record.")
 	for {
 		name, err := talk.Read(ctx, "your name > ", 0)
 		if err != nil {
 			return "", err
 		}
-		if name = prompt.Plain(name); !safety.TooEasy(name) {
+		if name = prompt.Plain(name); !safety.TooEasy(name) && strings.ContainsFunc(name, unicode.IsLetter) {
 			return name, nil
 		}
 	}

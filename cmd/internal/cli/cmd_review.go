@@ -9,6 +9,8 @@ import (
 	"io/fs"
 	"os"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"github.com/spf13/cobra"
 	"golang.org/x/crypto/ssh"
@@ -20,6 +22,7 @@ import (
 	"daytank/procedures/report"
 	"daytank/procedures/review"
 	"daytank/procedures/store"
+	"daytank/safety"
 )
 
 // reviewOptions are the flags of `daytank review`.
@@ -128,10 +131,18 @@ func (a *app) writeReview(ctx context.Context, kept store.Store, first *record.S
 		return err
 	}
 	if o.asJSON {
-		return writeJSON(a.env.Stdout, sheet)
+		return errors.Join(writeJSON(a.env.Stdout, sheet), intact(sheet))
 	}
 	report.SheetText(a.env.Stdout, sheet, min(a.env.Width(), 100))
-	return nil
+	return intact(sheet)
+}
+
+// intact gives the status of a record that does not verify.
+func intact(sheet report.ReviewSheet) error {
+	if sheet.Intact {
+		return nil
+	}
+	return end(Unverified)
 }
 
 // reviewAtDesk holds the conversation with the supervisor.
@@ -152,8 +163,7 @@ func (a *app) reviewAtDesk(ctx context.Context, kept store.Store, first *record.
 	talk := prompt.New(in, a.env.Stdout, a.env.Sleep)
 	name := cmp.Or(a.flags.operator, s.Operator)
 	if name == "" {
-		fmt.Fprintln(a.env.Stdout, "Who reviews? Your name stands in the record.")
-		if name, err = a.askName(ctx, talk); err != nil {
+		if name, err = a.askName(ctx, talk, "Who reviews?"); err != nil {
 			return stoppedAsking(err)
 		}
 	}
@@ -202,9 +212,15 @@ func (k *keyholder) close() {
 
 // key gives the key, its passphrase asked for if it has one.
 func (k *keyholder) key(secret func(question string) (string, error)) (ssh.Signer, error) {
-	signer, err := signing.Open(k.file, func() (string, error) {
-		return secret("passphrase of " + k.file + " > ")
-	})
+	var signer ssh.Signer
+	err := error(signing.ErrPassphrase)
+	for try := 0; try < 3 && errors.Is(err, signing.ErrPassphrase); try++ {
+		question := "passphrase of " + k.file + " > "
+		if try > 0 {
+			question = "that was not it; " + question
+		}
+		signer, err = signing.Open(k.file, func() (string, error) { return secret(question) })
+	}
 	if !errors.Is(err, signing.ErrNoKey) {
 		return signer, err
 	}
@@ -219,6 +235,9 @@ func (k *keyholder) key(secret func(question string) (string, error)) (ssh.Signe
 	return signer, nil
 }
 
+// largestList is what a list of signers may have at most, in bytes.
+const largestList = 1 << 20
+
 // signers reads the list of those who may sign; nil where there is none.
 func (a *app) signers() (*review.Signers, error) {
 	s, err := a.settings()
@@ -228,10 +247,16 @@ func (a *app) signers() (*review.Signers, error) {
 	if s.ReviewSigners == "" {
 		return nil, nil
 	}
-	text, err := os.ReadFile(s.ReviewSigners)
-	if errors.Is(err, fs.ErrNotExist) {
+	info, err := os.Stat(s.ReviewSigners)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
 		return nil, nil
+	case err != nil:
+		return nil, fail(Usage, err)
+	case !info.Mode().IsRegular() || info.Size() > largestList:
+		return nil, usage(s.ReviewSigners+" is no list of signers", "the setting review_signers names a file of OpenSSH's allowed signers, of at most 1 MiB")
 	}
+	text, err := os.ReadFile(s.ReviewSigners)
 	if err != nil {
 		return nil, fail(Usage, err)
 	}
@@ -252,9 +277,18 @@ func ownList(file string) bool {
 	return f.Close() == nil
 }
 
+// longestSigner is how long a signer's name may be, in characters.
+const longestSigner = 80
+
 // quotedPrincipal gives a name as it stands in the list: with spaces, between quotation
 // marks.
 func quotedPrincipal(name string) (string, error) {
+	switch {
+	case name != prompt.Plain(name) || strings.Join(strings.Fields(name), " ") != name:
+		return "", usage("a signer's name is on one line, with single spaces, and has nothing that cannot be seen")
+	case !strings.ContainsFunc(name, unicode.IsLetter) || safety.TooEasy(name) || strings.HasPrefix(name, "#") || utf8.RuneCountInString(name) > longestSigner:
+		return "", usage(fmt.Sprintf("%q is no name of a signer", prompt.Plain(name)[:min(len(prompt.Plain(name)), 40)]), fmt.Sprintf("a name has letters, and at most %d characters", longestSigner))
+	}
 	if strings.ContainsAny(name, "\",*?!") {
 		return "", usage(fmt.Sprintf("a signer's name has none of the characters \" , * ? !: %s", prompt.Plain(name)))
 	}

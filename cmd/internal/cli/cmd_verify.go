@@ -39,7 +39,12 @@ held against the record: one that was rewritten as a whole has other heads.`,
 			}
 			return nil
 		},
-		RunE:              func(cmd *cobra.Command, args []string) error { return a.verify(cmd.Context(), args, head) },
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if cmd.Flags().Changed("head") && strings.TrimSpace(head) == "" {
+				return usage("--head is empty")
+			}
+			return a.verify(cmd.Context(), args, head)
+		},
 		ValidArgsFunction: a.completeJob,
 	}
 	cmd.Flags().StringVar(&head, "head", "", "`DIGITS` of a head that was printed, 16 or more")
@@ -105,7 +110,7 @@ func (a *app) hasHead(events []record.Event, head string) bool {
 }
 
 // verifySignOffs says what the sign-offs of a record are worth, and how many are not to
-// be trusted. Without a list of signers that is not known, and said.
+// be trusted; without a list of signers, none is.
 func (a *app) verifySignOffs(events []record.Event, signers *review.Signers) (bad int, err error) {
 	standings, err := review.Standings(events, signers)
 	if err != nil {
@@ -113,9 +118,7 @@ func (a *app) verifySignOffs(events []record.Event, signers *review.Signers) (ba
 	}
 	for _, s := range standings {
 		fmt.Fprintln(a.env.Stdout, report.Wrap(prompt.Plain(s.Words()), "  ", 79))
-		switch {
-		case s.Problem == review.ErrNoSigners.Error():
-		case s.Problem != "":
+		if s.Problem != "" {
 			bad++
 		}
 	}
@@ -176,5 +179,12 @@ func verifyOne(ctx context.Context, kept store.Store, job uuid.UUID) ([]record.E
 	if err != nil {
 		return nil, err
 	}
-	return events, record.Verify(job, events, func(digest record.Hash) ([]byte, error) { return kept.Blob(ctx, digest) })
+	if err := record.Verify(job, events, func(digest record.Hash) ([]byte, error) { return kept.Blob(ctx, digest) }); err != nil {
+		return events, err
+	}
+	row, err := kept.Get(ctx, job)
+	if err != nil {
+		return events, err
+	}
+	return events, record.CheckRow(row, events)
 }

@@ -282,7 +282,7 @@ func takenUp(was record.State) string {
 // askOperator finds out who works, and sets up the bench for that person.
 func (w *walker) askOperator(ctx context.Context) error {
 	if w.operator == "" {
-		name, err := w.app.askName(ctx, w.talk)
+		name, err := w.app.askName(ctx, w.talk, "Who does the work?")
 		if err != nil {
 			return w.ended(err)
 		}

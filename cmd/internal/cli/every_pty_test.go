@@ -274,7 +274,7 @@ func TestEveryProcedureInATerminal(t *testing.T) {
 				t.Errorf("the record ends with %s", last.Kind)
 			}
 			for _, e := range kept {
-				if a, err := record.As[record.Alarm](e); err == nil && e.Kind == record.KindAlarm && !strings.Contains("overdue, return unseen", a.Name) {
+				if a, err := record.As[record.Alarm](e); err == nil && e.Kind == record.KindAlarm && !a.Mild { // a clock this fast leaves no time to be never late
 					t.Errorf("alarm %s: %s", a.Name, a.Message)
 				}
 			}

@@ -1,12 +1,17 @@
 package cli
 
 import (
+	"database/sql"
+	"errors"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
+
+	"daytank/procedures/record"
 )
 
 // needed skips a test where a program of OpenSSH is not there. The continuous integration
@@ -66,13 +71,7 @@ func TestSignInATerminal(t *testing.T) {
 				{"waits", "waits"},
 				{"to sign the work of VAN-07/1 as Ines Holm", "sign"},
 				{"passphrase of", "fresh water"},
-				{"this is not the passphrase", ""},
-				{"k recall", "s"},
-				{"is it fit", "fit, clean work"},
-				{"remarks, or Enter", ""},
-				{"waits", "waits"},
-				{"to sign the work", "sign"},
-				{"passphrase of", "salt water"},
+				{"that was not it; passphrase of", "salt water"},
 				{"Signed: work of VAN-07/1", ""},
 				{"k recall", "q"},
 			} {
@@ -86,7 +85,7 @@ func TestSignInATerminal(t *testing.T) {
 				t.Fatalf("status %d:\n%s", code, tail(p.text()))
 			}
 			out, code := runAs(t, home, "verify")
-			if code != 0 || !strings.Contains(out, "work signed by Ines Holm: fit, clean work\n") || !strings.Contains(out, "sha256") {
+			if code != 0 || !regexp.MustCompile(`work signed by Ines Holm on [0-9-]{10}: fit, clean\s+work\n`).MatchString(out) || !strings.Contains(out, "sha256") {
 				t.Errorf("verify: status %d, %s", code, out)
 			}
 			file := filepath.Join(home, "van.jsonl")
@@ -106,7 +105,7 @@ func TestSignInATerminal(t *testing.T) {
 			if err := os.WriteFile(signers, []byte("# nobody\n"), 0o600); err != nil {
 				t.Fatal(err)
 			}
-			if out, code = runAs(t, home, "verify"); code != int(Unverified) || !strings.Contains(out, "NOT TO BE TRUSTED: Ines Holm is") {
+			if out, code = runAs(t, home, "verify"); code != int(Unverified) || !strings.Contains(out, "NOT TO BE TRUSTED:") {
 				t.Errorf("verify without the signer: status %d, %s", code, out)
 			}
 		})
@@ -183,5 +182,65 @@ func TestSignByAgent(t *testing.T) {
 	sign("Signed: work of VAN-07/1")
 	if out, _ := runAs(t, home, "jobs"); !strings.Contains(out, "signed") {
 		t.Errorf("the job is not signed:\n%s", out)
+	}
+}
+
+// What export prints for a shell is one word each, whatever a name has in it.
+func TestQuotedForAShell(t *testing.T) {
+	for _, text := range []string{"Ines Holm", "D'Arcy", "x'$(touch pwn)'", "`id`", `a"b\\c`, "*", "a;b"} {
+		out, err := exec.Command("sh", "-c", "printf %s "+quoted(text)).Output()
+		if err != nil || string(out) != text {
+			t.Errorf("%q comes out as %q, %v", text, out, err)
+		}
+	}
+}
+
+// A record with a sign-off that is not to be trusted is not taken in: it would be out of
+// the queue. Nor does the list of jobs say what its events do not.
+func TestForgedSignOff(t *testing.T) {
+	home := reviewed(t)
+	f, err := os.Open(vanRecord)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	x, err := record.ReadExport(f)
+	if err != nil {
+		t.Fatal(err)
+	}
+	added, _, err := record.Seal(x.Head(), record.Stamp{At: time.Now().UTC().Truncate(time.Second), By: "Ines Holm"}, record.Signed{Which: record.SignOffWork, Verdict: "fit"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	x.Events = append(x.Events, added...)
+	forged := filepath.Join(home, "forged.jsonl")
+	out, err := os.Create(forged)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := errors.Join(x.Write(out), out.Close()); err != nil {
+		t.Fatal(err)
+	}
+	for _, command := range []string{"verify", "import"} {
+		if said, code := runAs(t, home, command, forged); code != int(Unverified) {
+			t.Errorf("%s: status %d, %s", command, code, said)
+		}
+	}
+	if said, _ := runAs(t, home, "review"); !strings.Contains(said, "VAN-07/1") {
+		t.Errorf("it is out of the queue:\n%s", said)
+	}
+	db, err := sql.Open("sqlite", filepath.Join(home, "records.db"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := db.Exec(`UPDATE jobs SET state = 'signed'`); err != nil {
+		t.Fatal(err)
+	}
+	db.Close()
+	if said, code := runAs(t, home, "verify"); code != int(Unverified) || !strings.Contains(said, "the list of jobs says state signed, its events say to review") {
+		t.Errorf("verify of a changed list: status %d, %s", code, said)
+	}
+	if said, code := runAs(t, home, "review", "VAN-07/1"); code != int(Unverified) || !strings.Contains(said, "RECORD DAMAGED") {
+		t.Errorf("review of a changed list: status %d, %s", code, said)
 	}
 }

@@ -55,7 +55,6 @@ public half on the list by hand.`,
 }
 
 func (a *app) newSigner(ctx context.Context, name string, without bool) error {
-	name = prompt.Plain(name)
 	principal, err := quotedPrincipal(name)
 	if err != nil {
 		return err

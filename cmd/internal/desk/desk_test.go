@@ -280,7 +280,7 @@ func TestSignWorkAndResult(t *testing.T) {
 		}
 	}
 	said := s.sits("Ines Holm", key, list, &sum, "s", "yes", "fit, clean work", "look at the clip again", "waits", "sign", "t", "", "q")
-	if s.state(sum) != record.StateWaiting || !strings.Contains(said, "Signed: work of VAN-07/1, by Ines Holm.") || !strings.Contains(said, "work signed by Ines Holm: fit, clean work") {
+	if s.state(sum) != record.StateWaiting || !strings.Contains(said, "Signed: work of VAN-07/1, by Ines Holm.") || !strings.Contains(said, "work signed by Ines Holm on 2026-03-14: fit, clean work") {
 		t.Fatalf("%s:\n%s", s.state(sum), said)
 	}
 	s.pass(24 * time.Hour)
@@ -320,7 +320,7 @@ func TestSendBackAndRecall(t *testing.T) {
 	if s.state(sum) != record.StateSentBack {
 		t.Fatalf("it is %s", s.state(sum))
 	}
-	want := []report.ReviewRemark{{Step: "leak-look", Text: "which joint was it?", Explained: []string{}}, {Text: "a photo of the lines: please", Explained: []string{}}}
+	want := []report.ReviewRemark{{Step: "leak-look", Text: "which joint was it?", By: "Ines Holm", Explained: []string{}}, {Text: "a photo of the lines: please", By: "Ines Holm", Explained: []string{}}}
 	if diff := cmp.Diff(want, s.sheet(sum, list).Remarks); diff != "" {
 		t.Errorf("(-want +got)\n%s", diff)
 	}
@@ -328,7 +328,7 @@ func TestSendBackAndRecall(t *testing.T) {
 	if !strings.Contains(said, `"which joint was it?" is not explained`) || s.state(sum) != record.StateToReview {
 		t.Errorf("it is %s:\n%s", s.state(sum), said)
 	}
-	if got := s.sheet(sum, list); len(got.Remarks[0].Explained) != 2 || got.Remarks[0].Explained[0] != "Tobi Fenn: none was wet" || !has(got, "corrected to 1450: misread it") {
+	if got := s.sheet(sum, list); len(got.Remarks[0].Explained) != 1 || len(got.Remarks[1].Explained) != 1 || got.Remarks[0].Explained[0] != "Tobi Fenn: none was wet" || !has(got, "corrected by Tobi Fenn to 1450: misread it") {
 		t.Errorf("%+v", got.Remarks)
 	}
 	s.sits("Ines Holm", key, list, &sum, "b", "look again for leaks", "", "q")

@@ -32,7 +32,7 @@ func inState(states ...record.State) func(*opened) bool {
 
 var commands = []command{
 	{"s", "sign", func(o *opened) bool { return o.sheet.Due != "" && o.sheet.Intact }, (*Desk).sign},
-	{"b", "send back", inState(record.StateToReview), (*Desk).sendBack},
+	{"b", "send back", inState(record.StateToReview, record.StateRecalled), (*Desk).sendBack},
 	{"x", "explain", inState(record.StateSentBack, record.StateToReview), (*Desk).explain},
 	{"c", "correct", inState(record.StateSentBack), (*Desk).correct},
 	{"o", "reopen a step", inState(record.StateSentBack), (*Desk).reopen},
@@ -89,7 +89,7 @@ func (d *Desk) commanded(ctx context.Context, o *opened) error {
 		letter, rest, _ := strings.Cut(typed, " ")
 		i := slices.IndexFunc(commands, func(c command) bool { return c.letter == letter && c.is(o) })
 		if i < 0 {
-			d.face.Say(fmt.Sprintf("%q is none of the letters.", report.Plain(typed)))
+			d.face.Say(fmt.Sprintf("%q is none of the letters for a job that is %s.", report.Plain(typed), o.sum.State))
 			continue
 		}
 		if err := commands[i].do(d, ctx, o, strings.TrimSpace(rest)); err != nil {
@@ -214,8 +214,8 @@ func (d *Desk) nothingDue(ctx context.Context, o *opened) (bool, error) {
 	if len(due) == 0 {
 		return true, nil
 	}
-	d.face.Say("To come by the procedure: " + strings.Join(due, " "))
 	for {
+		d.face.Say("To come by the procedure: " + strings.Join(due, " "))
 		typed, err := d.face.Ask(ctx, "type  waits  if one of these is still to come, or  none  if nothing is > ")
 		if err != nil {
 			return false, err
@@ -229,19 +229,39 @@ func (d *Desk) nothingDue(ctx context.Context, o *opened) (bool, error) {
 	}
 }
 
-// remark reads STEP: TEXT or TEXT; a word before the colon that is no step belongs to the
-// text.
-func remark(o *opened, typed string) record.Remark {
+// remark reads STEP: TEXT or TEXT. A single word before the colon is meant as a step: why
+// says that there is none of that name, or that nothing is said about it.
+func remark(o *opened, typed string) (r record.Remark, why string) {
 	step, text, found := strings.Cut(typed, ":")
-	if found {
-		if _, ok := o.state.List().Step(strings.TrimSpace(step)); ok {
-			return record.Remark{Step: strings.TrimSpace(step), Text: strings.TrimSpace(text)}
-		}
+	step, text = strings.TrimSpace(step), strings.TrimSpace(text)
+	_, known := o.state.List().Step(step)
+	switch {
+	case known && text == "":
+		return r, "Not taken: say something about " + step + ", as in  " + step + ": words."
+	case known:
+		return record.Remark{Step: step, Text: text}, ""
+	case found && !strings.Contains(step, " "):
+		return r, fmt.Sprintf("Not taken: there is no step %q; the steps stand before the colons above. Words about the whole job have no colon behind the first.", report.Plain(step))
 	}
-	return record.Remark{Text: typed}
+	return record.Remark{Text: typed}, ""
+}
+
+// outsider says why somebody may not judge a job; empty: they may.
+func (d *Desk) outsider(o *opened) string {
+	switch {
+	case slices.ContainsFunc(o.sheet.Workers, func(w string) bool { return strings.EqualFold(w, d.Name) }):
+		return d.Name + " did work of this job"
+	case d.Signers != nil && !d.Signers.May(d.Name, d.Now()):
+		return fmt.Sprintf("no key of %s may sign today, by %s", d.Name, d.Signers.File)
+	}
+	return ""
 }
 
 func (d *Desk) sendBack(ctx context.Context, o *opened, _ string) error {
+	if why := d.outsider(o); why != "" {
+		d.face.Say("Not sent back: " + why + ".")
+		return nil
+	}
 	var remarks []record.Remark
 	for {
 		typed, err := d.words(ctx, "what is missing: STEP: words, or words for the whole job; Enter ends > ")
@@ -251,7 +271,12 @@ func (d *Desk) sendBack(ctx context.Context, o *opened, _ string) error {
 		if typed == "" {
 			break
 		}
-		remarks = append(remarks, remark(o, typed))
+		r, why := remark(o, typed)
+		if why != "" {
+			d.face.Say(why)
+			continue
+		}
+		remarks = append(remarks, r)
 	}
 	if len(remarks) == 0 {
 		d.face.Say("Not sent back.")
@@ -275,7 +300,11 @@ func (d *Desk) explain(ctx context.Context, o *opened, typed string) error {
 			return err
 		}
 	}
-	r := remark(o, report.Plain(typed))
+	r, why := remark(o, report.Plain(typed))
+	if why != "" {
+		d.face.Say(why)
+		return nil
+	}
 	if err := d.keep(ctx, o, record.Explained(r)); err != nil {
 		return err
 	}
@@ -363,6 +392,10 @@ func (d *Desk) amend(ctx context.Context, o *opened, _ string) error {
 }
 
 func (d *Desk) recall(ctx context.Context, o *opened, _ string) error {
+	if why := d.outsider(o); why != "" {
+		d.face.Say("Not recalled: " + why + ".")
+		return nil
+	}
 	told, err := d.words(ctx, "who was told not to drive it? Enter leaves it > ")
 	if err != nil || told == "" {
 		return err

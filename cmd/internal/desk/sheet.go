@@ -17,6 +17,8 @@ import (
 	"daytank/procedures/store"
 )
 
+const damagedResult = "RECORD DAMAGED"
+
 // Rows gives the rows of jobs as the queue shows them.
 func Rows(ctx context.Context, kept store.Store, jobs []record.Summary, zone *time.Location) ([]report.ReviewRow, error) {
 	rows, failures := make([]report.ReviewRow, len(jobs)), make([]error, len(jobs))
@@ -29,9 +31,12 @@ func Rows(ctx context.Context, kept store.Store, jobs []record.Summary, zone *ti
 			result, err := resultOf(ctx, kept, sum)
 			var damage *record.Damage
 			if errors.As(err, &damage) {
-				result, err = "RECORD DAMAGED", nil
+				result, err = damagedResult, nil
 			}
 			rows[i], failures[i] = report.OfQueue(sum, result, zone), err
+			if result == damagedResult {
+				rows[i].Worst = "record does not verify"
+			}
 		})
 	}
 	all.Wait()
@@ -97,6 +102,9 @@ func open(ctx context.Context, bench sitting.Bench, sum record.Summary, signers 
 	if err == nil {
 		err = record.Verify(sum.Job, o.events, func(h record.Hash) ([]byte, error) { return bench.Store.Blob(ctx, h) })
 	}
+	if err == nil {
+		err = record.CheckRow(sum, o.events)
+	}
 	var damage *record.Damage
 	if errors.As(err, &damage) {
 		s.Intact, s.Damage = false, damage.Error()
@@ -147,7 +155,7 @@ func (o *opened) fill(s *report.ReviewSheet, signers *review.Signers, zone *time
 		return err
 	}
 	for _, r := range remarks {
-		s.Remarks = append(s.Remarks, report.ReviewRemark{Step: r.Step, Text: r.Text, Explained: append([]string{}, r.Explained...)})
+		s.Remarks = append(s.Remarks, report.ReviewRemark{Step: r.Step, Text: r.Text, By: r.By, Explained: append([]string{}, r.Explained...)})
 	}
 	standings, err := review.Standings(o.events, signers)
 	if err != nil {

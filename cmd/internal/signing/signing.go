@@ -15,6 +15,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"time"
 
 	"golang.org/x/crypto/ssh"
 	"golang.org/x/crypto/ssh/agent"
@@ -91,6 +92,10 @@ func Open(file string, passphrase func() (string, error)) (ssh.Signer, error) {
 	return signer, nil
 }
 
+// agentPatience is how long an agent may take, with a person who confirms the use of the
+// key there.
+const agentPatience = 45 * time.Second
+
 // FromAgent gives a key of the agent behind a socket that is one of those wanted. Close
 // ends the use of the agent, and of the key.
 func FromAgent(socket string, wanted func(ssh.PublicKey) bool) (signer ssh.Signer, closer io.Closer, err error) {
@@ -100,6 +105,9 @@ func FromAgent(socket string, wanted func(ssh.PublicKey) bool) (signer ssh.Signe
 	conn, err := net.Dial("unix", socket)
 	if err != nil {
 		return nil, nil, fmt.Errorf("the agent does not answer: %w", err)
+	}
+	if err := conn.SetDeadline(time.Now().Add(agentPatience)); err != nil { // also for the signature
+		return nil, nil, errors.Join(err, conn.Close())
 	}
 	signers, err := agent.NewClient(conn).Signers()
 	if err != nil {
