@@ -187,6 +187,9 @@ func (s *Screen) given(in checklist.Input) bool {
 	case errors.As(err, &refusal):
 		s.saying = "Not taken: " + prompt.Plain(refusal.Reason) + "."
 		s.escape()
+		if in.Do != checklist.LeaveSafe {
+			s.look() // what proved nothing may be kept, and other digits are due then
+		}
 		return false
 	case err != nil:
 		s.failed(err)

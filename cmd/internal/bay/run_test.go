@@ -363,3 +363,22 @@ func TestCorrectedReadingIsShown(t *testing.T) {
 		t.Errorf("%s\n%s", r.s.saying, r.s.View())
 	}
 }
+
+// What was seen and proves nothing is kept, and the digits beside the question are those
+// that are due then.
+func TestNoProofIsKept(t *testing.T) {
+	r := newRig(t, store.OpenMemory()).untilStep("pump-dead")
+	r.line("2000")
+	events := r.events()
+	seen, err := record.As[record.Observation](events[len(events)-1])
+	if err != nil || seen.What != record.NoProof+"2000" {
+		t.Fatalf("%+v, %v", seen, err)
+	}
+	if !strings.Contains(r.s.saying, "if that is what was seen, do not go on") {
+		t.Errorf("%s", r.s.saying)
+	}
+	r.line(r.s.ask.Digits)
+	if r.s.ask.Step.ID == "pump-dead" {
+		t.Errorf("the digits that stood there were not taken: %s", r.s.saying)
+	}
+}
