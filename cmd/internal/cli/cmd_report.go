@@ -168,6 +168,16 @@ func fileOf(sum record.Summary) string {
 	return fmt.Sprintf("%s-%d", strings.TrimLeft(name, "."), sum.Number)
 }
 
+// stampOf reads which head of its record a report in a file shows.
+func stampOf(file string) (head, result string, ok bool) {
+	f, err := os.Open(file)
+	if err != nil {
+		return "", "", false
+	}
+	defer f.Close()
+	return page.Stamp(f)
+}
+
 // reportAll writes the reports of all jobs into a folder, and the index over them.
 func (a *app) reportAll(ctx context.Context, folder string) error {
 	kept, err := a.openStore(ctx)
@@ -192,7 +202,7 @@ func (a *app) reportAll(ctx context.Context, folder string) error {
 			return err
 		}
 		file := fileOf(sum) + ".html"
-		head, result, ok := page.Stamp(filepath.Join(folder, file))
+		head, result, ok := stampOf(filepath.Join(folder, file))
 		if !ok || head != sum.Head.String() {
 			r, err := a.reportOf(ctx, kept, sum)
 			var damage *record.Damage

@@ -6,7 +6,6 @@ import (
 	"html"
 	"html/template"
 	"io"
-	"os"
 	"regexp"
 	"sync"
 
@@ -74,13 +73,8 @@ const topOfReport = 16 << 10
 
 // Stamp reads from a report that was written which head of the record it shows, and what
 // the tests came to; false where there is no such report.
-func Stamp(file string) (head, result string, ok bool) {
-	f, err := os.Open(file)
-	if err != nil {
-		return "", "", false
-	}
-	defer f.Close()
-	top, err := io.ReadAll(io.LimitReader(f, topOfReport))
+func Stamp(written io.Reader) (head, result string, ok bool) {
+	top, err := io.ReadAll(io.LimitReader(written, topOfReport))
 	if err != nil {
 		return "", "", false
 	}
