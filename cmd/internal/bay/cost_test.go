@@ -25,7 +25,7 @@ func TestCostOfAnHour(t *testing.T) {
 	drawn, most := 0, uint64(0)
 	seconds := 3600
 	if raceDetector { // which costs more than the screen
-		seconds = 600
+		seconds = 60
 	}
 	for i := range seconds {
 		r.pass(time.Second)

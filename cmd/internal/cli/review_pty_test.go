@@ -175,7 +175,7 @@ func TestSignByAgent(t *testing.T) {
 	if err := os.WriteFile(list, []byte(other), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	sign("the agent's 1 keys is one of those who may sign")
+	sign("Not signed: no key of Ines Holm")
 	if err := os.WriteFile(list, []byte(other+`"Ines Holm" `+string(public)), 0o600); err != nil {
 		t.Fatal(err)
 	}
