@@ -3,6 +3,7 @@ package record
 import (
 	"errors"
 	"fmt"
+	"strings"
 	"time"
 
 	"github.com/google/uuid"
@@ -31,6 +32,15 @@ func States() []State {
 		StateDraft, StateReady, StateWalking, StatePaused, StateStopped,
 		StateWaiting, StateToReview, StateSentBack, StateSigned, StateRecalled,
 	}
+}
+
+// StateNames gives the names of all states, for who has typed another.
+func StateNames() string {
+	var names []string
+	for _, s := range States() {
+		names = append(names, string(s))
+	}
+	return strings.Join(names, ", ")
 }
 
 // Summary is what lists show of a job: its events folded into one row.

@@ -67,7 +67,7 @@ func Refusal(principal string, events []record.Event, state checklist.State, due
 	switch {
 	case due == "":
 		return "it does not wait for a sign-off"
-	case worked(Workers(events), principal):
+	case Worked(Workers(events), principal):
 		return principal + " did work of this job: the signature is another's"
 	case len(state.List().Stops) > 0:
 		return "the plan as it stands has a stop: " + state.List().Stops[0].Message

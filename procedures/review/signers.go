@@ -129,42 +129,44 @@ func moment(text string, zone *time.Location) (time.Time, error) {
 }
 
 // Find gives the signer whose key signed for a principal at a time. The error says why
-// there is none.
+// there is none: what is wrong with the right key, before that it was another one.
 func (s Signers) Find(principal string, key ssh.PublicKey, at time.Time) (Signer, error) {
-	var reasons []string
+	failure := fmt.Errorf("%s is not in the list of signers", principal)
+	right := false // its key was found
 	for _, one := range s.All {
-		if !matches(one.Principals, principal) {
-			continue
-		}
 		switch {
-		case !bytes.Equal(one.Key.Marshal(), key.Marshal()):
-			reasons = append(reasons, "it was made with another key than that of "+principal+" in the list of signers")
-		case one.Namespaces != "" && !matches(one.Namespaces, record.SignatureNamespace):
-			reasons = append(reasons, "this key of "+principal+" may not sign off jobs")
-		case at.Before(one.After):
-			reasons = append(reasons, "this key of "+principal+" was not valid yet: it is from "+one.After.UTC().Format(time.DateTime)+" UTC")
-		case !one.Before.IsZero() && !at.Before(one.Before):
-			reasons = append(reasons, "this key of "+principal+" was no longer valid: it was until "+one.Before.UTC().Format(time.DateTime)+" UTC")
-		default:
-			return one, nil
+		case !matches(one.Principals, principal):
+		case bytes.Equal(one.Key.Marshal(), key.Marshal()):
+			why := one.refusal(at)
+			if why == "" {
+				return one, nil
+			}
+			if !right {
+				failure = fmt.Errorf("this key of %s %s", principal, why)
+			}
+			right = true
+		case !right:
+			failure = fmt.Errorf("it was made with another key than that of %s in the list of signers", principal)
 		}
 	}
-	if len(reasons) == 0 {
-		return Signer{}, fmt.Errorf("%s is not in the list of signers", principal)
+	return Signer{}, failure
+}
+
+// refusal says why a line lets nobody sign off jobs at a time; empty: it does.
+func (s Signer) refusal(at time.Time) string {
+	switch {
+	case s.Namespaces != "" && !matches(s.Namespaces, record.SignatureNamespace):
+		return "may not sign off jobs"
+	case at.Before(s.After):
+		return "was not valid yet: it is from " + s.After.UTC().Format(time.DateTime) + " UTC"
+	case !s.Before.IsZero() && !at.Before(s.Before):
+		return "was no longer valid: it was until " + s.Before.UTC().Format(time.DateTime) + " UTC"
 	}
-	// The reason of the nearest miss: what is wrong with the right key.
-	for _, r := range reasons {
-		if !strings.HasPrefix(r, "it was made with another key") {
-			return Signer{}, errors.New(r)
-		}
-	}
-	return Signer{}, errors.New(reasons[0])
+	return ""
 }
 
 // Valid tells whether a line lets somebody sign off jobs at a time.
-func (s Signer) Valid(at time.Time) bool {
-	return (s.Namespaces == "" || matches(s.Namespaces, record.SignatureNamespace)) && !at.Before(s.After) && (s.Before.IsZero() || at.Before(s.Before))
-}
+func (s Signer) Valid(at time.Time) bool { return s.refusal(at) == "" }
 
 // May tells whether somebody may sign at all at a time, by any key.
 func (s Signers) May(principal string, at time.Time) bool {

@@ -19,6 +19,7 @@ import (
 type Standing struct {
 	Seq      int64
 	SignOff  record.SignOff
+	Armored  string   // signature
 	Key      string   // fingerprint; empty without a signature that reads
 	Problem  string   // why it is not to be trusted; empty: it is
 	VoidBy   int64    // event that changed what was signed; 0: none
@@ -66,12 +67,12 @@ func Standings(events []record.Event, signers *Signers) ([]Standing, error) {
 		if err != nil {
 			return all, err
 		}
-		s := Standing{Seq: e.Seq, SignOff: signed}
+		s := Standing{Seq: e.Seq, SignOff: signed, Armored: armored}
 		s.Key, err = Check(signed, armored, signers)
 		if err == nil && i > 0 && signed.At.Before(events[i-1].At.Add(-clocksApart)) {
 			err = fmt.Errorf("it is dated %s, before the entry that it follows, of %s", signed.At.Format(time.DateTime), events[i-1].At.Format(time.DateTime))
 		}
-		if err == nil && worked(workers, signed.Principal) {
+		if err == nil && Worked(workers, signed.Principal) {
 			err = fmt.Errorf("%s did work of this job, and cannot sign it", signed.Principal)
 		}
 		if err != nil {
@@ -190,7 +191,8 @@ func Workers(events []record.Event) []string {
 	return names
 }
 
-func worked(names []string, principal string) bool {
+// Worked tells whether somebody is one of those who did work.
+func Worked(names []string, principal string) bool {
 	return slices.ContainsFunc(names, func(n string) bool { return sameName(n, principal) })
 }
 

@@ -10,7 +10,6 @@ import (
 
 	"daytank/cmd/internal/prompt"
 	"daytank/procedures/checklist"
-	"daytank/procedures/report"
 )
 
 // longestInput is how many characters a line takes; the rest of it is dropped.
@@ -62,7 +61,7 @@ func (s *Screen) spells(k tea.KeyMsg) bool {
 		s.closed()
 	}
 	s.entry = entry{}
-	s.saying = "A letter acts alone here; " + report.Plain(string(s.word.text)) + " is a word: Enter gives it as an answer, Esc forgets it."
+	s.saying = "A letter acts alone here; " + prompt.Plain(string(s.word.text)) + " is a word: Enter gives it as an answer, Esc forgets it."
 	return true
 }
 

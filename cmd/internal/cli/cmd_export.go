@@ -111,29 +111,21 @@ func (a *app) exportSignOffs(folder string, sum record.Summary, events []record.
 	if err != nil {
 		return err
 	}
-	n := 0
-	for _, e := range events {
-		if e.Kind != record.KindSigned {
-			continue
-		}
-		fmt.Fprintf(a.env.Stdout, "# %s\n", prompt.Plain(standings[n].Words()))
-		n++
-		signed, signature, err := record.SignOffOf(e)
-		if err != nil {
-			return err
-		}
+	for _, one := range standings {
+		fmt.Fprintf(a.env.Stdout, "# %s\n", prompt.Plain(one.Words()))
+		signed := one.SignOff
 		text, err := signed.Bytes()
 		if err != nil {
 			return err
 		}
-		base := filepath.Join(folder, fmt.Sprintf("%s-%d.%s-%d", sum.Asset, sum.Number, signed.Which, e.Seq))
-		if err := errors.Join(writeNew(base+".txt", text, over), writeNew(base+".sig", []byte(signature), over)); err != nil {
+		base := filepath.Join(folder, fmt.Sprintf("%s-%d.%s-%d", sum.Asset, sum.Number, signed.Which, one.Seq))
+		if err := errors.Join(writeNew(base+".txt", text, over), writeNew(base+".sig", []byte(one.Armored), over)); err != nil {
 			return err
 		}
 		fmt.Fprintf(a.env.Stdout, "ssh-keygen -Y verify -f %s -I %s -n %s -Overify-time=%sZ -s %s < %s\n",
 			quoted(s.ReviewSigners), quoted(signed.Principal), record.SignatureNamespace, signed.At.UTC().Format("20060102150405"), quoted(base+".sig"), quoted(base+".txt"))
 	}
-	if n == 0 {
+	if len(standings) == 0 {
 		fmt.Fprintln(a.env.Stderr, "nobody has signed it yet")
 	}
 	return nil

@@ -65,7 +65,7 @@ func newJobsCommand(a *app) *cobra.Command {
 	f.IntVar(&o.query.Limit, "limit", 50, "at most so many; 0 for all")
 	f.IntVar(&o.query.Offset, "skip", 0, "leave out so many first, for the next page")
 	cmd.MarkFlagsMutuallyExclusive("json", "csv")
-	_ = cmd.RegisterFlagCompletionFunc("state", cobra.FixedCompletions(strings.Split(stateNames(), ", "), cobra.ShellCompDirectiveNoFileComp))
+	_ = cmd.RegisterFlagCompletionFunc("state", cobra.FixedCompletions(strings.Split(record.StateNames(), ", "), cobra.ShellCompDirectiveNoFileComp))
 	return cmd
 }
 
@@ -115,7 +115,7 @@ func statesOf(names []string) ([]record.State, error) {
 	var states []record.State
 	for _, s := range names {
 		if !slices.Contains(record.States(), record.State(s)) {
-			return nil, usage(fmt.Sprintf("no state %q", s), "states are "+stateNames())
+			return nil, usage(fmt.Sprintf("no state %q", s), "states are "+record.StateNames())
 		}
 		states = append(states, record.State(s))
 	}
@@ -131,14 +131,6 @@ func dayOf(flag, text string, zone *time.Location) (time.Time, error) {
 		return time.Time{}, usage(fmt.Sprintf("%s %q is not a day such as 2026-03-14", flag, text))
 	}
 	return day, nil
-}
-
-func stateNames() string {
-	var names []string
-	for _, s := range record.States() {
-		names = append(names, string(s))
-	}
-	return strings.Join(names, ", ")
 }
 
 func jobRows(jobs []record.Summary) []jobJSON {

@@ -145,15 +145,16 @@ func (a *app) reportOf(ctx context.Context, kept store.Store, sum record.Summary
 		return r, err
 	}
 	r.Print, r.Shop = bench.Printer, s.Shop
-	if r.Sheet, r.Tests, err = desk.SheetAndTests(ctx, bench, sum, signers, a.env.Now().Location()); err != nil {
+	opened, err := desk.Open(ctx, bench, sum, signers, a.env.Now().Location())
+	if err != nil {
 		return r, err
 	}
-	if !r.Sheet.Intact { // said again by its reader, with the place
-		_, err := verifyOne(ctx, kept, sum.Job)
-		return r, unverified(report.Name(sum), err)
+	if opened.Damage != nil {
+		return r, unverified(report.Name(sum), opened.Damage)
 	}
-	r.Head = sum.Head.String()
-	r.Job, err = showSitting(ctx, bench, sum, a)
+	r.Sheet, r.Tests, r.Head = opened.Sheet, opened.Tests, sum.Head.String()
+	r.Job, err = a.modelOf(bench.Printer, sum, opened.Events, opened.State)
+	r.Job.SignOffs = r.Sheet.SignOffs
 	return r, err
 }
 

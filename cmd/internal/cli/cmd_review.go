@@ -126,10 +126,11 @@ func (a *app) writeReview(ctx context.Context, kept store.Store, first *record.S
 	if err != nil {
 		return err
 	}
-	sheet, err := desk.Sheet(ctx, bench, *first, signers, zone)
+	opened, err := desk.Open(ctx, bench, *first, signers, zone)
 	if err != nil {
 		return err
 	}
+	sheet := opened.Sheet
 	if o.asJSON {
 		return errors.Join(writeJSON(a.env.Stdout, sheet), intact(sheet))
 	}

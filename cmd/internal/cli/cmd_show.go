@@ -7,6 +7,8 @@ import (
 
 	"daytank/cmd/internal/sitting"
 	"daytank/planner"
+	"daytank/planner/quantity"
+	"daytank/procedures/checklist"
 	"daytank/procedures/record"
 	"daytank/procedures/report"
 	"daytank/procedures/review"
@@ -76,11 +78,7 @@ func showSitting(ctx context.Context, bench sitting.Bench, sum record.Summary, a
 	if err != nil {
 		return report.Job{}, err
 	}
-	list := s.State().List()
-	job := s.State().Job()
-	plan := planner.Compute(job)
-	model := report.OfPlan(job, plan, safety.Assess(job, plan), &list, bench.Printer)
-	shown, err := report.OfJob(sum, events, s.State(), &model, a.env.Now().Location())
+	shown, err := a.modelOf(bench.Printer, sum, events, s.State())
 	if err != nil {
 		return shown, err
 	}
@@ -93,4 +91,13 @@ func showSitting(ctx context.Context, bench sitting.Bench, sum record.Summary, a
 		shown.SignOffs = append(shown.SignOffs, report.OfSignOff(one, a.env.Now().Location()))
 	}
 	return shown, err
+}
+
+// modelOf gives the model of a record, with the plan that its job makes, without who has
+// signed it.
+func (a *app) modelOf(show quantity.Printer, sum record.Summary, events []record.Event, state checklist.State) (report.Job, error) {
+	list, job := state.List(), state.Job()
+	plan := planner.Compute(job)
+	model := report.OfPlan(job, plan, safety.Assess(job, plan), &list, show)
+	return report.OfJob(sum, events, state, &model, a.env.Now().Location())
 }

@@ -164,11 +164,10 @@ func (w *walker) openFile(ctx context.Context, name string, set []string) error 
 	if err != nil {
 		return err
 	}
-	bench, err := w.app.planningBench(ctx, w.store, w.library, w.operator)
-	if err != nil {
+	if err := w.setBench(ctx); err != nil {
 		return err
 	}
-	planned, err := bench.Prepare(job)
+	planned, err := w.bench.Prepare(job)
 	if err != nil {
 		return err
 	}
@@ -288,8 +287,19 @@ func (w *walker) askOperator(ctx context.Context) error {
 		}
 		w.operator = name
 	}
+	return w.setBench(ctx)
+}
+
+// setBench sets up the bench for whoever works. How long the steps take here is read once.
+func (w *walker) setBench(ctx context.Context) error {
+	walks := w.bench.Walks
 	var err error
-	w.bench, err = w.app.planningBench(ctx, w.store, w.library, w.operator)
+	if walks == nil {
+		w.bench, err = w.app.planningBench(ctx, w.store, w.library, w.operator)
+		return err
+	}
+	w.bench, err = w.app.bench(w.store, w.library, w.operator)
+	w.bench.Walks = walks
 	return err
 }
 

@@ -12,6 +12,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -83,9 +84,6 @@ var (
 
 // Run shows the queue, or one job first, until the person leaves.
 func (d *Desk) Run(ctx context.Context, first *record.Summary) error {
-	if err := d.load(ctx); err != nil {
-		return err
-	}
 	if first != nil {
 		if err := d.from(ctx, *first); err != nil {
 			return left(err)
@@ -197,8 +195,8 @@ func (d *Desk) filter(ctx context.Context, typed string) error {
 		case "by":
 			q.Operator = value
 		case "state":
-			if !known(record.State(value)) {
-				d.face.Say(fmt.Sprintf("%q is no state; they are: %s.", report.Plain(value), stateWords()))
+			if !slices.Contains(record.States(), record.State(value)) {
+				d.face.Say(fmt.Sprintf("%q is no state; they are: %s.", report.Plain(value), record.StateNames()))
 				return nil
 			}
 			q.States = []record.State{record.State(value)}
@@ -209,23 +207,6 @@ func (d *Desk) filter(ctx context.Context, typed string) error {
 	}
 	d.Query, d.skip = q, 0
 	return nil
-}
-
-func known(s record.State) bool {
-	for _, k := range record.States() {
-		if s == k {
-			return true
-		}
-	}
-	return false
-}
-
-func stateWords() string {
-	var words []string
-	for _, s := range record.States() {
-		words = append(words, string(s))
-	}
-	return strings.Join(words, ", ")
 }
 
 // from opens a job, and the next ones as long as that is wished.

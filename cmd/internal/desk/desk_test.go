@@ -112,11 +112,11 @@ func (s *shop) sheet(sum record.Summary, signers *review.Signers) report.ReviewS
 	if err != nil {
 		s.t.Fatal(err)
 	}
-	sheet, err := Sheet(s.t.Context(), s.bench("Ines Holm"), sum, signers, time.UTC)
+	o, err := Open(s.t.Context(), s.bench("Ines Holm"), sum, signers, time.UTC)
 	if err != nil {
 		s.t.Fatal(err)
 	}
-	return sheet
+	return o.Sheet
 }
 
 // has tells whether an item says something.

@@ -20,18 +20,18 @@ import (
 // command is a letter of an opened job: what it does, and when it is there.
 type command struct {
 	letter, does string
-	is           func(*opened) bool
-	do           func(*Desk, context.Context, *opened, string) error
+	is           func(*Opened) bool
+	do           func(*Desk, context.Context, *Opened, string) error
 }
 
-func always(*opened) bool { return true }
+func always(*Opened) bool { return true }
 
-func inState(states ...record.State) func(*opened) bool {
-	return func(o *opened) bool { return slices.Contains(states, o.sum.State) }
+func inState(states ...record.State) func(*Opened) bool {
+	return func(o *Opened) bool { return slices.Contains(states, o.Summary.State) }
 }
 
 var commands = []command{
-	{"s", "sign", func(o *opened) bool { return o.sheet.Due != "" && o.sheet.Intact }, (*Desk).sign},
+	{"s", "sign", func(o *Opened) bool { return o.Sheet.Due != "" && o.Sheet.Intact }, (*Desk).sign},
 	{"b", "send back", inState(record.StateToReview, record.StateRecalled), (*Desk).sendBack},
 	{"x", "explain", inState(record.StateSentBack, record.StateToReview), (*Desk).explain},
 	{"c", "correct", inState(record.StateSentBack), (*Desk).correct},
@@ -40,10 +40,10 @@ var commands = []command{
 	{"a", "amend", inState(record.StateSigned, record.StateWaiting), (*Desk).amend},
 	{"k", "recall", inState(record.StateToReview, record.StateWaiting, record.StateSigned), (*Desk).recall},
 	{"t", "all entries", always, (*Desk).timeline},
-	{"v", "numbers of the tests", func(o *opened) bool { return len(o.tests.States) > 0 }, (*Desk).numbers},
-	{"n", "next", always, func(*Desk, context.Context, *opened, string) error { return errNext }},
-	{"u", "list", always, func(*Desk, context.Context, *opened, string) error { return errQueue }},
-	{"q", "leave", always, func(*Desk, context.Context, *opened, string) error { return errLeave }},
+	{"v", "numbers of the tests", func(o *Opened) bool { return len(o.Tests.States) > 0 }, (*Desk).numbers},
+	{"n", "next", always, func(*Desk, context.Context, *Opened, string) error { return errNext }},
+	{"u", "list", always, func(*Desk, context.Context, *Opened, string) error { return errQueue }},
+	{"q", "leave", always, func(*Desk, context.Context, *Opened, string) error { return errLeave }},
 }
 
 // errStay goes on with the same job, as it is kept by now.
@@ -56,7 +56,7 @@ func (d *Desk) job(ctx context.Context, sum record.Summary) error {
 		if err != nil {
 			return err
 		}
-		o, err := open(ctx, d.Bench, sum, d.Signers, d.Zone)
+		o, err := Open(ctx, d.Bench, sum, d.Signers, d.Zone)
 		if err != nil {
 			return err
 		}
@@ -67,14 +67,14 @@ func (d *Desk) job(ctx context.Context, sum record.Summary) error {
 	}
 }
 
-func (d *Desk) show(o *opened) {
+func (d *Desk) show(o *Opened) {
 	var b strings.Builder
-	report.SheetText(&b, o.sheet, d.face.Columns())
+	report.SheetText(&b, o.Sheet, d.face.Columns())
 	d.face.Page(b.String())
 }
 
 // commanded takes commands of a job until it is to be shown anew, or left.
-func (d *Desk) commanded(ctx context.Context, o *opened) error {
+func (d *Desk) commanded(ctx context.Context, o *Opened) error {
 	var words []string
 	for _, c := range commands {
 		if c.is(o) {
@@ -89,7 +89,7 @@ func (d *Desk) commanded(ctx context.Context, o *opened) error {
 		letter, rest, _ := strings.Cut(typed, " ")
 		i := slices.IndexFunc(commands, func(c command) bool { return c.letter == letter && c.is(o) })
 		if i < 0 {
-			d.face.Say(fmt.Sprintf("%q is none of the letters for a job that is %s.", report.Plain(typed), o.sum.State))
+			d.face.Say(fmt.Sprintf("%q is none of the letters for a job that is %s.", report.Plain(typed), o.Summary.State))
 			continue
 		}
 		if err := commands[i].do(d, ctx, o, strings.TrimSpace(rest)); err != nil {
@@ -99,12 +99,12 @@ func (d *Desk) commanded(ctx context.Context, o *opened) error {
 }
 
 // keep stores an event after the head that was shown, in the name of whoever sits here.
-func (d *Desk) keep(ctx context.Context, o *opened, body record.Body) error {
+func (d *Desk) keep(ctx context.Context, o *Opened, body record.Body) error {
 	return d.keepAt(ctx, o, d.Bench.Now(), body)
 }
 
-func (d *Desk) keepAt(ctx context.Context, o *opened, at record.Stamp, body record.Body) error {
-	head := o.events[len(o.events)-1].Head()
+func (d *Desk) keepAt(ctx context.Context, o *Opened, at record.Stamp, body record.Body) error {
+	head := o.Events[len(o.Events)-1].Head()
 	events, _, err := record.Seal(head, at, body)
 	if err != nil {
 		return err
@@ -128,12 +128,12 @@ func (d *Desk) words(ctx context.Context, question string) (string, error) {
 	}
 }
 
-func (d *Desk) sign(ctx context.Context, o *opened, _ string) error {
+func (d *Desk) sign(ctx context.Context, o *Opened, _ string) error {
 	if d.Signers == nil {
 		d.face.Say(d.NoList)
 		return nil
 	}
-	if why := review.Refusal(d.Name, o.events, o.state, o.sheet.Due); why != "" {
+	if why := review.Refusal(d.Name, o.Events, o.State, o.Sheet.Due); why != "" {
 		d.face.Say("Not signed: " + why + ".")
 		return nil
 	}
@@ -145,7 +145,7 @@ func (d *Desk) sign(ctx context.Context, o *opened, _ string) error {
 	if err != nil || b.Verdict == "" {
 		return err
 	}
-	typed, err := d.face.Ask(ctx, fmt.Sprintf("type  sign  to sign the %s of %s as %s > ", b.Which, report.Name(o.sum), d.Name))
+	typed, err := d.face.Ask(ctx, fmt.Sprintf("type  sign  to sign the %s of %s as %s > ", b.Which, report.Name(o.Summary), d.Name))
 	if err != nil {
 		return err
 	}
@@ -160,9 +160,9 @@ func (d *Desk) sign(ctx context.Context, o *opened, _ string) error {
 			return nil
 		}
 	}
-	at, last := d.Bench.Now(), o.events[len(o.events)-1]
+	at, last := d.Bench.Now(), o.Events[len(o.Events)-1]
 	signed := record.SignOff{
-		Job: o.sum.Job, Head: last.Hash, Seq: last.Seq, Which: b.Which, Verdict: b.Verdict, Remarks: b.Remarks,
+		Job: o.Summary.Job, Head: last.Hash, Seq: last.Seq, Which: b.Which, Verdict: b.Verdict, Remarks: b.Remarks,
 		NothingDue: b.NothingDue, Principal: at.By, At: at.At,
 	}
 	b.Signature, err = review.Sign(signed, d.key)
@@ -177,13 +177,13 @@ func (d *Desk) sign(ctx context.Context, o *opened, _ string) error {
 	if err := d.keepAt(ctx, o, at, b); err != nil {
 		return err
 	}
-	d.face.Say(fmt.Sprintf("Signed: %s of %s, by %s.", b.Which, report.Name(o.sum), d.Name))
+	d.face.Say(fmt.Sprintf("Signed: %s of %s, by %s.", b.Which, report.Name(o.Summary), d.Name))
 	return errStay
 }
 
 // verdict asks what is signed.
-func (d *Desk) verdict(ctx context.Context, o *opened) (record.Signed, error) {
-	b := record.Signed{Which: o.sheet.Due}
+func (d *Desk) verdict(ctx context.Context, o *Opened) (record.Signed, error) {
+	b := record.Signed{Which: o.Sheet.Due}
 	question := "is it fit to go back on the road? in your words, Enter leaves it > "
 	if b.Which == record.SignOffResult {
 		question = "did it do anything, and is it finished? in your words, Enter leaves it > "
@@ -204,9 +204,9 @@ func (d *Desk) verdict(ctx context.Context, o *opened) (record.Signed, error) {
 }
 
 // nothingDue asks whether the look on the next day or the test after is still to come.
-func (d *Desk) nothingDue(ctx context.Context, o *opened) (bool, error) {
+func (d *Desk) nothingDue(ctx context.Context, o *Opened) (bool, error) {
 	var due []string
-	for _, s := range o.state.List().Steps {
+	for _, s := range o.State.List().Steps {
 		if s.Needed && s.Phase == procedures.FollowUp {
 			due = append(due, s.Say)
 		}
@@ -231,10 +231,10 @@ func (d *Desk) nothingDue(ctx context.Context, o *opened) (bool, error) {
 
 // remark reads STEP: TEXT or TEXT. A single word before the colon is meant as a step: why
 // says that there is none of that name, or that nothing is said about it.
-func remark(o *opened, typed string) (r record.Remark, why string) {
+func remark(o *Opened, typed string) (r record.Remark, why string) {
 	step, text, found := strings.Cut(typed, ":")
 	step, text = strings.TrimSpace(step), strings.TrimSpace(text)
-	_, known := o.state.List().Step(step)
+	_, known := o.State.List().Step(step)
 	switch {
 	case known && text == "":
 		return r, "Not taken: say something about " + step + ", as in  " + step + ": words."
@@ -247,9 +247,9 @@ func remark(o *opened, typed string) (r record.Remark, why string) {
 }
 
 // outsider says why somebody may not judge a job; empty: they may.
-func (d *Desk) outsider(o *opened) string {
+func (d *Desk) outsider(o *Opened) string {
 	switch {
-	case slices.ContainsFunc(o.sheet.Workers, func(w string) bool { return strings.EqualFold(w, d.Name) }):
+	case review.Worked(o.Sheet.Workers, d.Name):
 		return d.Name + " did work of this job"
 	case d.Signers != nil && !d.Signers.May(d.Name, d.Now()):
 		return fmt.Sprintf("no key of %s may sign today, by %s", d.Name, d.Signers.File)
@@ -257,7 +257,7 @@ func (d *Desk) outsider(o *opened) string {
 	return ""
 }
 
-func (d *Desk) sendBack(ctx context.Context, o *opened, _ string) error {
+func (d *Desk) sendBack(ctx context.Context, o *Opened, _ string) error {
 	if why := d.outsider(o); why != "" {
 		d.face.Say("Not sent back: " + why + ".")
 		return nil
@@ -282,7 +282,7 @@ func (d *Desk) sendBack(ctx context.Context, o *opened, _ string) error {
 		d.face.Say("Not sent back.")
 		return nil
 	}
-	which := o.sheet.Due
+	which := o.Sheet.Due
 	if which == "" {
 		which = record.SignOffWork
 	}
@@ -293,7 +293,7 @@ func (d *Desk) sendBack(ctx context.Context, o *opened, _ string) error {
 	return errStay
 }
 
-func (d *Desk) explain(ctx context.Context, o *opened, typed string) error {
+func (d *Desk) explain(ctx context.Context, o *Opened, typed string) error {
 	if typed == "" {
 		var err error
 		if typed, err = d.words(ctx, "STEP: words, or words for the whole job; Enter leaves it > "); err != nil || typed == "" {
@@ -312,8 +312,8 @@ func (d *Desk) explain(ctx context.Context, o *opened, typed string) error {
 }
 
 // sat answers as whoever did the work would at the vehicle.
-func (d *Desk) sat(ctx context.Context, o *opened, in checklist.Input) error {
-	s, err := d.Bench.Read(ctx, o.sum.Job)
+func (d *Desk) sat(ctx context.Context, o *Opened, in checklist.Input) error {
+	s, err := d.Bench.Read(ctx, o.Summary.Job)
 	if err != nil {
 		return err
 	}
@@ -329,7 +329,7 @@ func (d *Desk) sat(ctx context.Context, o *opened, in checklist.Input) error {
 	return errStay
 }
 
-func (d *Desk) correct(ctx context.Context, o *opened, typed string) error {
+func (d *Desk) correct(ctx context.Context, o *Opened, typed string) error {
 	if typed == "" {
 		var err error
 		if typed, err = d.face.Ask(ctx, "step, or r for the last reading; what is right; why > "); err != nil || typed == "" {
@@ -339,7 +339,7 @@ func (d *Desk) correct(ctx context.Context, o *opened, typed string) error {
 	return d.sat(ctx, o, checklist.Input{Do: checklist.Correct, Text: typed})
 }
 
-func (d *Desk) reopen(ctx context.Context, o *opened, step string) error {
+func (d *Desk) reopen(ctx context.Context, o *Opened, step string) error {
 	if step == "" {
 		var err error
 		if step, err = d.face.Ask(ctx, "which step, by its name or number; Enter leaves it > "); err != nil || step == "" {
@@ -348,13 +348,13 @@ func (d *Desk) reopen(ctx context.Context, o *opened, step string) error {
 	}
 	err := d.sat(ctx, o, checklist.Input{Do: checklist.Back, Text: step})
 	if errors.Is(err, errStay) {
-		d.face.Say("Reopened: the vehicle is needed. daytank walk " + report.Name(o.sum) + " goes on with it.")
+		d.face.Say("Reopened: the vehicle is needed. daytank walk " + report.Name(o.Summary) + " goes on with it.")
 	}
 	return err
 }
 
-func (d *Desk) handIn(ctx context.Context, o *opened, _ string) error {
-	for _, r := range o.sheet.Remarks {
+func (d *Desk) handIn(ctx context.Context, o *Opened, _ string) error {
+	for _, r := range o.Sheet.Remarks {
 		if len(r.Explained) == 0 {
 			typed, err := d.face.Ask(ctx, fmt.Sprintf("%q is not explained; type  hand in  all the same > ", report.Plain(r.Text)))
 			if err != nil {
@@ -373,14 +373,14 @@ func (d *Desk) handIn(ctx context.Context, o *opened, _ string) error {
 	return errStay
 }
 
-func (d *Desk) amend(ctx context.Context, o *opened, _ string) error {
+func (d *Desk) amend(ctx context.Context, o *Opened, _ string) error {
 	typed, err := d.face.Ask(ctx, "number of the entry, as t lists them; what is right; why. It voids the signature. Enter leaves it > ")
 	if err != nil || typed == "" {
 		return err
 	}
 	parts := strings.SplitN(typed, ";", 3)
 	seq, bad := strconv.ParseInt(strings.TrimSpace(parts[0]), 10, 64)
-	if len(parts) != 3 || bad != nil || seq < 1 || seq > o.sum.Events || safety.TooEasy(parts[2]) || strings.TrimSpace(parts[1]) == "" {
+	if len(parts) != 3 || bad != nil || seq < 1 || seq > o.Summary.Events || safety.TooEasy(parts[2]) || strings.TrimSpace(parts[1]) == "" {
 		d.face.Say("Not taken: a number of an entry, what is right and why, with ; between them.")
 		return nil
 	}
@@ -391,7 +391,7 @@ func (d *Desk) amend(ctx context.Context, o *opened, _ string) error {
 	return errStay
 }
 
-func (d *Desk) recall(ctx context.Context, o *opened, _ string) error {
+func (d *Desk) recall(ctx context.Context, o *Opened, _ string) error {
 	if why := d.outsider(o); why != "" {
 		d.face.Say("Not recalled: " + why + ".")
 		return nil
@@ -411,9 +411,9 @@ func (d *Desk) recall(ctx context.Context, o *opened, _ string) error {
 	return errStay
 }
 
-func (d *Desk) timeline(ctx context.Context, o *opened, _ string) error {
+func (d *Desk) timeline(ctx context.Context, o *Opened, _ string) error {
 	var b strings.Builder
-	for _, e := range o.events {
+	for _, e := range o.Events {
 		body, err := e.Decode()
 		if err != nil {
 			return err
@@ -425,9 +425,9 @@ func (d *Desk) timeline(ctx context.Context, o *opened, _ string) error {
 	return d.shown(ctx)
 }
 
-func (d *Desk) numbers(ctx context.Context, o *opened, _ string) error {
+func (d *Desk) numbers(ctx context.Context, o *Opened, _ string) error {
 	var b strings.Builder
-	report.ComparisonText(&b, o.tests, true, d.Bench.Printer)
+	report.ComparisonText(&b, o.Tests, true, d.Bench.Printer)
 	d.face.Page(b.String())
 	return d.shown(ctx)
 }

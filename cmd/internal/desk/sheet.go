@@ -67,29 +67,19 @@ func comparison(ctx context.Context, kept store.Store, sum record.Summary, event
 	return idletest.Compare(r.All(), r.Between, idletest.Rules{}), nil
 }
 
-// opened is a job as it lies on the desk.
-type opened struct {
-	sum    record.Summary
-	events []record.Event
-	state  checklist.State
-	sheet  report.ReviewSheet
-	tests  idletest.Comparison
+// Opened is a job as it lies on the desk: its record, and all that a reviewer sees of it.
+type Opened struct {
+	Summary record.Summary
+	Events  []record.Event
+	State   checklist.State
+	Sheet   report.ReviewSheet
+	Tests   idletest.Comparison
+	Damage  *record.Damage // of the record; then there are only the events before it
 }
 
-// Sheet gives all that a reviewer sees of a job.
-func Sheet(ctx context.Context, bench sitting.Bench, sum record.Summary, signers *review.Signers, zone *time.Location) (report.ReviewSheet, error) {
-	o, err := open(ctx, bench, sum, signers, zone)
-	return o.sheet, err
-}
-
-// SheetAndTests is Sheet, with the comparison of the job's idle tests.
-func SheetAndTests(ctx context.Context, bench sitting.Bench, sum record.Summary, signers *review.Signers, zone *time.Location) (report.ReviewSheet, idletest.Comparison, error) {
-	o, err := open(ctx, bench, sum, signers, zone)
-	return o.sheet, o.tests, err
-}
-
-func open(ctx context.Context, bench sitting.Bench, sum record.Summary, signers *review.Signers, zone *time.Location) (opened, error) {
-	o := opened{sum: sum}
+// Open reads a job and what is to be seen of it.
+func Open(ctx context.Context, bench sitting.Bench, sum record.Summary, signers *review.Signers, zone *time.Location) (Opened, error) {
+	o := Opened{Summary: sum}
 	s := report.ReviewSheet{
 		Name: report.Name(sum), Title: sum.Title, State: string(sum.State), Head: report.ShortHead(sum.Head), Events: sum.Events, Demo: sum.Demo,
 		Workers: []string{}, Items: []report.ReviewItem{}, Remarks: []report.ReviewRemark{}, SignOffs: []report.SignOff{}, Differs: []string{}, Intact: true,
@@ -98,17 +88,16 @@ func open(ctx context.Context, bench sitting.Bench, sum record.Summary, signers 
 		s.Signers, s.SignersID = signers.File, signers.Digest
 	}
 	var err error
-	o.events, err = bench.Store.Events(ctx, sum.Job)
+	o.Events, err = bench.Store.Events(ctx, sum.Job)
 	if err == nil {
-		err = record.Verify(sum.Job, o.events, func(h record.Hash) ([]byte, error) { return bench.Store.Blob(ctx, h) })
+		err = record.Verify(sum.Job, o.Events, func(h record.Hash) ([]byte, error) { return bench.Store.Blob(ctx, h) })
 	}
 	if err == nil {
-		err = record.CheckRow(sum, o.events)
+		err = record.CheckRow(sum, o.Events)
 	}
-	var damage *record.Damage
-	if errors.As(err, &damage) {
-		s.Intact, s.Damage = false, damage.Error()
-		o.sheet = s
+	if errors.As(err, &o.Damage) {
+		s.Intact, s.Damage = false, o.Damage.Error()
+		o.Sheet = s
 		return o, nil
 	}
 	if err != nil {
@@ -118,63 +107,63 @@ func open(ctx context.Context, bench sitting.Bench, sum record.Summary, signers 
 	if err != nil {
 		return o, err
 	}
-	o.state = read.State()
-	list := o.state.List()
+	o.State = read.State()
+	list := o.State.List()
 	s.Planned = float64(list.PlannedMS()) / 60000
 	for _, step := range list.Everything() {
-		s.Taken += float64(o.state.TakenMS(step.ID)) / 60000
+		s.Taken += float64(o.State.TakenMS(step.ID)) / 60000
 	}
-	s.Workers = append(s.Workers, review.Workers(o.events)...)
+	s.Workers = append(s.Workers, review.Workers(o.Events)...)
 	if err := o.fill(&s, signers, zone); err != nil {
 		return o, err
 	}
-	if o.tests, err = comparison(ctx, bench.Store, sum, o.events); err != nil {
+	if o.Tests, err = comparison(ctx, bench.Store, sum, o.Events); err != nil {
 		return o, err
 	}
-	s.Result = report.TestResult(o.tests)
-	if len(o.tests.States) > 0 && s.Result != report.OneSided {
-		s.Verdict = bench.Printer.Phrase(o.tests.Sentence)
+	s.Result = report.TestResult(o.Tests)
+	if len(o.Tests.States) > 0 && s.Result != report.OneSided {
+		s.Verdict = bench.Printer.Phrase(o.Tests.Sentence)
 	}
 	err = o.differ(ctx, bench, &s)
-	o.sheet = s
+	o.Sheet = s
 	return o, err
 }
 
 // fill takes from the events what is to be looked at, what it was sent back for, and who
 // has signed.
-func (o *opened) fill(s *report.ReviewSheet, signers *review.Signers, zone *time.Location) error {
-	items, err := review.Items(o.events, o.state)
+func (o *Opened) fill(s *report.ReviewSheet, signers *review.Signers, zone *time.Location) error {
+	items, err := review.Items(o.Events, o.State)
 	if err != nil {
 		return err
 	}
 	for _, i := range items {
 		s.Items = append(s.Items, report.ReviewItem{Weight: int64(i.Rank), Seq: i.Seq, Step: i.Step, Text: i.Text})
 	}
-	remarks, err := review.Remarks(o.events)
+	remarks, err := review.Remarks(o.Events)
 	if err != nil {
 		return err
 	}
 	for _, r := range remarks {
 		s.Remarks = append(s.Remarks, report.ReviewRemark{Step: r.Step, Text: r.Text, By: r.By, Explained: append([]string{}, r.Explained...)})
 	}
-	standings, err := review.Standings(o.events, signers)
+	standings, err := review.Standings(o.Events, signers)
 	if err != nil {
 		return err
 	}
 	for _, one := range standings {
 		s.SignOffs = append(s.SignOffs, report.OfSignOff(one, zone))
 	}
-	s.Due = review.Due(o.sum.State, standings)
+	s.Due = review.Due(o.Summary.State, standings)
 	return nil
 }
 
 // differ says in what the job differs from the last one of its asset that was signed.
-func (o *opened) differ(ctx context.Context, bench sitting.Bench, s *report.ReviewSheet) error {
-	jobs, err := bench.Store.Jobs(ctx, store.Query{Asset: o.sum.Asset, States: []record.State{record.StateSigned}})
+func (o *Opened) differ(ctx context.Context, bench sitting.Bench, s *report.ReviewSheet) error {
+	jobs, err := bench.Store.Jobs(ctx, store.Query{Asset: o.Summary.Asset, States: []record.State{record.StateSigned}})
 	if err != nil {
 		return err
 	}
-	last, ok := review.LastSigned(jobs, o.sum)
+	last, ok := review.LastSigned(jobs, o.Summary)
 	if !ok {
 		return nil
 	}
@@ -182,6 +171,6 @@ func (o *opened) differ(ctx context.Context, bench sitting.Bench, s *report.Revi
 	if err != nil {
 		return err
 	}
-	s.Than, s.Differs = report.Name(last), append([]string{}, review.Differences(o.state, before.State())...)
+	s.Than, s.Differs = report.Name(last), append([]string{}, review.Differences(o.State, before.State())...)
 	return nil
 }
