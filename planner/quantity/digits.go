@@ -80,6 +80,10 @@ var (
 		metric: []step{{ever, 0, false, "°C", "°C"}},
 		us:     []step{{ever, 0, false, "°F", "°F"}},
 	}
+	temperatureFineSteps = steps{
+		metric: []step{{ever, 1, false, "°C", "°C"}},
+		us:     []step{{ever, 1, false, "°F", "°F"}},
+	}
 	differenceSteps = steps{
 		metric: []step{{100, 1, true, "K", "K"}, {ever, 0, false, "K", "K"}},
 		us:     []step{{100, 1, true, "°F", "°F"}, {ever, 0, false, "°F", "°F"}},

@@ -41,6 +41,11 @@ func (p Printer) Temperature(t Temperature) string {
 	return p.write(&temperature, float64(t), temperatureSteps)
 }
 
+// TemperatureFine writes a temperature to 0.1 °C or 0.1 °F.
+func (p Printer) TemperatureFine(t Temperature) string {
+	return p.write(&temperature, float64(t), temperatureFineSteps)
+}
+
 // TemperatureDifference writes a difference in K or in °F.
 func (p Printer) TemperatureDifference(d TemperatureDifference) string {
 	return p.write(&difference, float64(d), differenceSteps)
@@ -111,6 +116,50 @@ func (p Printer) number(x float64, s step) string {
 		text = strings.TrimRight(strings.TrimRight(text, "0"), ".")
 	}
 	return p.marked(text)
+}
+
+// VolumeIn gives a volume as a number in the unit that [Printer.VolumeFine] writes, for
+// the axes of pictures, and that unit.
+func (p Printer) VolumeIn(v Volume) (float64, string) { return p.in(&volume, float64(v), volumeFineSteps) }
+
+// TemperatureIn gives a temperature as a number in °C or °F, and that unit.
+func (p Printer) TemperatureIn(t Temperature) (float64, string) {
+	return p.in(&temperature, float64(t), temperatureSteps)
+}
+
+// in gives a value in the largest unit that it may be written in, not rounded.
+func (p Printer) in(k *kind, value float64, all steps) (float64, string) {
+	written := all.in(p.System)
+	last := written[len(written)-1]
+	u, _ := k.find(last.unit)
+	return u.fromBase(value), last.label
+}
+
+// Sprintf is fmt.Sprintf with the decimal mark that is wanted in every argument that is a
+// float64. Texts among the arguments stay as they are.
+func (p Printer) Sprintf(format string, args ...any) string {
+	if !p.DecimalComma {
+		return fmt.Sprintf(format, args...)
+	}
+	marked := make([]any, len(args))
+	for i, arg := range args {
+		marked[i] = arg
+		if x, is := arg.(float64); is {
+			marked[i] = number{p, x}
+		}
+	}
+	return fmt.Sprintf(format, marked...)
+}
+
+// number is a float64 that is formatted with the decimal mark that is wanted.
+type number struct {
+	p Printer
+	x float64
+}
+
+// Format implements fmt.Formatter.
+func (n number) Format(f fmt.State, verb rune) {
+	_, _ = f.Write([]byte(n.p.marked(fmt.Sprintf(fmt.FormatString(f, verb), n.x)))) // a State does not fail
 }
 
 // marked puts the decimal mark that is wanted.

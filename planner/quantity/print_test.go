@@ -64,6 +64,8 @@ func TestPrinter(t *testing.T) {
 		{"-0.3 °C", func(p Printer) string { return p.Temperature(-0.3) }, "0 °C", "31 °F"},
 		{"-17.9 °C", func(p Printer) string { return p.Temperature(-17.9) }, "-18 °C", "0 °F"},
 
+		{"42.25 °C, fine", func(p Printer) string { return p.TemperatureFine(42.25) }, "42.3 °C", "108.1 °F"},
+
 		{"16.7 K", func(p Printer) string { return p.TemperatureDifference(16.7) }, "16.7 K", "30.1 °F"},
 		{"8 K", func(p Printer) string { return p.TemperatureDifference(8) }, "8 K", "14.4 °F"},
 		{"120 K", func(p Printer) string { return p.TemperatureDifference(120) }, "120 K", "216 °F"},
@@ -115,6 +117,38 @@ func TestPrinter(t *testing.T) {
 		if want := strings.Replace(row.metric, ".", ",", 1); commas != want {
 			t.Errorf("%s is written with a comma as %q, want %q", row.what, commas, want)
 		}
+	}
+}
+
+// The number of an axis is that which is written, but for its digits.
+func TestOnAnAxis(t *testing.T) {
+	for _, row := range []struct {
+		p      Printer
+		volume float64
+		unit   string
+		heat   float64
+		degree string
+	}{
+		{Printer{}, 1804.6, "mL", 42.25, "°C"},
+		{Printer{System: USCustomary}, 61.0208, "fl oz", 108.05, "°F"},
+	} {
+		v, unit := row.p.VolumeIn(Millilitres(1804.6))
+		c, degree := row.p.TemperatureIn(42.25)
+		if math.Abs(v-row.volume) > 1e-4 || unit != row.unit || math.Abs(c-row.heat) > 1e-9 || degree != row.degree {
+			t.Errorf("%v: %v %s, %v %s", row.p.System, v, unit, c, degree)
+		}
+	}
+}
+
+// Numbers in a sentence have the mark that is wanted; texts and whole numbers stay.
+func TestSprintf(t *testing.T) {
+	const format = "%s: %6.2f of %+.1f, %d, %g, %v"
+	args := []any{"1.5", 2.345, -0.25, 12, 0.5, 7.25}
+	if got, want := (Printer{}).Sprintf(format, args...), "1.5:   2.35 of -0.2, 12, 0.5, 7.25"; got != want {
+		t.Errorf("%q, want %q", got, want)
+	}
+	if got, want := (Printer{DecimalComma: true}).Sprintf(format, args...), "1.5:   2,35 of -0,2, 12, 0,5, 7,25"; got != want {
+		t.Errorf("%q, want %q", got, want)
 	}
 }
 

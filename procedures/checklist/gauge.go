@@ -117,6 +117,12 @@ func (r Run) Mark(n float64) int64 {
 	return max(0, r.StopUL+int64(math.Round((n-1)*float64(r.FullUL-r.StopUL)/(Marks-1))))
 }
 
+// MarkAt gives where on the tape a level stands, for a run that has marks: the inverse of
+// Mark.
+func (r Run) MarkAt(ul int64) float64 {
+	return 1 + float64(ul-r.StopUL)*(Marks-1)/float64(r.FullUL-r.StopUL)
+}
+
 // InUnit gives a level as it would be read in a unit, in words: 1320 mL, 65 mm,
 // mark 6.5, 1066 g.
 func (r Run) InUnit(ul int64, unit string) string {
@@ -124,7 +130,7 @@ func (r Run) InUnit(ul int64, unit string) string {
 	case unit == inMM && r.ULPerMM > 0:
 		return fmt.Sprintf("%d mm", roundedTo(ul, r.ULPerMM))
 	case unit == inMarks && r.FullUL > r.StopUL:
-		return fmt.Sprintf("mark %.1f", 1+float64(ul-r.StopUL)*(Marks-1)/float64(r.FullUL-r.StopUL))
+		return fmt.Sprintf("mark %.1f", r.MarkAt(ul))
 	case unit == inGrams && r.MGPerML > 0:
 		return fmt.Sprintf("%d g", roundedTo(ul*r.MGPerML/1000, 1000))
 	}

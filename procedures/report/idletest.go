@@ -18,11 +18,11 @@ func ComparisonText(w io.Writer, c idletest.Comparison, details bool, show quant
 	for _, o := range c.States {
 		stateText(w, o, details, show)
 	}
-	spreadPicture(w, c)
+	spreadPicture(w, c, show)
 	for _, o := range c.States {
 		for _, runs := range [][]idletest.Reduced{o.Before, o.After} {
 			for _, r := range runs {
-				courseText(w, r)
+				courseText(w, r, show)
 			}
 		}
 	}
@@ -52,7 +52,7 @@ func stateText(w io.Writer, o idletest.Outcome, details bool, show quantity.Prin
 	if o.Comparable {
 		cylinderTable(w, o, show)
 		if details {
-			detailTable(w, o)
+			detailTable(w, o, show)
 		}
 	}
 	for _, r := range o.Warnings {
@@ -73,20 +73,20 @@ func cylinderTable(w io.Writer, o idletest.Outcome, show quantity.Printer) {
 	}
 	fmt.Fprintf(w, "  %-10s%18s%18s%10s  %s\n", name, "before", "after", "change", "in "+string(o.Unit))
 	side := func(s idletest.Side) string {
-		text := fmt.Sprintf("%.2f ±%.2f", s.Mean, s.Half)
+		text := show.Sprintf("%.2f ±%.2f", s.Mean, s.Half)
 		if s.Recentred != nil {
-			text += fmt.Sprintf(" (%.2f)", *s.Recentred)
+			text += show.Sprintf(" (%.2f)", *s.Recentred)
 		}
 		return text
 	}
 	recentred := false
 	for _, c := range o.Cylinders {
 		recentred = recentred || c.Before.Recentred != nil || c.After.Recentred != nil
-		fmt.Fprintf(w, "  %-10d%18s%18s%10.2f  %s\n", c.Cylinder, side(c.Before), side(c.After), c.Change, classWords[c.Class])
+		fmt.Fprint(w, show.Sprintf("  %-10d%18s%18s%10.2f  %s\n", c.Cylinder, side(c.Before), side(c.After), c.Change, classWords[c.Class]))
 	}
 	s := o.Spread
-	fmt.Fprintf(w, "  %-10s%18.2f%18.2f%10.2f  root mean square\n", "spread", s.BeforeRMS, s.AfterRMS, s.Change)
-	fmt.Fprintf(w, "  %-10s%18.2f%18.2f\n", "range", s.BeforeRange, s.AfterRange)
+	fmt.Fprint(w, show.Sprintf("  %-10s%18.2f%18.2f%10.2f  root mean square\n", "spread", s.BeforeRMS, s.AfterRMS, s.Change))
+	fmt.Fprint(w, show.Sprintf("  %-10s%18.2f%18.2f\n", "range", s.BeforeRange, s.AfterRange))
 	if recentred {
 		fmt.Fprintln(w, "  in brackets: less the mean over the cylinders")
 	}
@@ -95,39 +95,39 @@ func cylinderTable(w io.Writer, o idletest.Outcome, show quantity.Printer) {
 		if o.Makers {
 			source = "the engine maker's"
 		}
-		fmt.Fprintln(w, wrapped(fmt.Sprintf("limits: fine up to %g, suspect beyond %g (%s); a change matters from %g", o.Fine, o.Limit, source, o.Delta), "  "))
+		fmt.Fprintln(w, wrapped(show.Sprintf("limits: fine up to %g, suspect beyond %g (%s); a change matters from %g", o.Fine, o.Limit, source, o.Delta), "  "))
 	}
 	if o.Detectable != nil && *o.Detectable < 1e6 {
-		fmt.Fprintln(w, wrapped(fmt.Sprintf("a change of one cylinder by %.2f would be seen in 4 of 5 such comparisons", *o.Detectable), "  "))
+		fmt.Fprintln(w, wrapped(show.Sprintf("a change of one cylinder by %.2f would be seen in 4 of 5 such comparisons", *o.Detectable), "  "))
 	}
-	channelText(w, "load", " %", o.Load)
-	channelText(w, "quantity", " mm3/stroke", o.Quantity)
+	channelText(w, "load", " %", o.Load, show)
+	channelText(w, "quantity", " mm3/stroke", o.Quantity, show)
 }
 
-func channelText(w io.Writer, name, unit string, both *idletest.BeforeAfter) {
+func channelText(w io.Writer, name, unit string, both *idletest.BeforeAfter, show quantity.Printer) {
 	if both == nil {
 		return
 	}
 	one := func(c idletest.Change) string {
-		return fmt.Sprintf("%.1f%s (start %.1f, end %.1f)", c.Mean, unit, c.Start, c.End)
+		return show.Sprintf("%.1f%s (start %.1f, end %.1f)", c.Mean, unit, c.Start, c.End)
 	}
-	fmt.Fprintln(w, wrapped(fmt.Sprintf("%s: before %s, after %s, %+.1f %%", name, one(both.Before), one(both.After), both.Change), "  "))
+	fmt.Fprintln(w, wrapped(show.Sprintf("%s: before %s, after %s, %+.1f %%", name, one(both.Before), one(both.After), both.Change), "  "))
 }
 
 // detailTable writes the numbers behind the classes.
-func detailTable(w io.Writer, o idletest.Outcome) {
+func detailTable(w io.Writer, o idletest.Outcome, show quantity.Printer) {
 	fmt.Fprintf(w, "  %-3s%-8s%6s%7s%7s%7s%7s | %8s%7s%9s%9s%9s\n", "", "", "n", "sd", "lag-1", "n_eff", "se", "t", "df", "p", "p Holm", "p TOST")
 	for _, c := range o.Cylinders {
 		for i, s := range []idletest.Side{c.Before, c.After} {
-			fmt.Fprintf(w, "  %-3d%-8s%6d%7.3f%7.3f%7.1f%7.3f |", c.Cylinder, []string{"before", "after"}[i], s.N, s.SD, s.Lag1, s.EffectiveN, s.SE)
+			fmt.Fprint(w, show.Sprintf("  %-3d%-8s%6d%7.3f%7.3f%7.1f%7.3f |", c.Cylinder, []string{"before", "after"}[i], s.N, s.SD, s.Lag1, s.EffectiveN, s.SE))
 			if i == 1 {
-				fmt.Fprintf(w, " %8.2f%7.1f%9.2g%9.2g%9.2g", c.T, c.DF, c.P, c.PHolm, c.TostP)
+				fmt.Fprint(w, show.Sprintf(" %8.2f%7.1f%9.2g%9.2g%9.2g", c.T, c.DF, c.P, c.PHolm, c.TostP))
 			}
 			fmt.Fprintln(w)
 		}
 	}
 	s := o.Spread
-	fmt.Fprintf(w, "  spread: change %.3f, se %.3f, t %.2f, df %.1f, p %.2g\n", s.Change, s.SE, s.T, s.DF, s.P)
+	fmt.Fprint(w, show.Sprintf("  spread: change %.3f, se %.3f, t %.2f, df %.1f, p %.2g\n", s.Change, s.SE, s.T, s.DF, s.P))
 }
 
 // Sizes of the picture: a label, and a scale for each of two states.
@@ -138,7 +138,7 @@ const (
 
 // spreadPicture draws each cylinder before and after with its 95 % interval, the
 // states side by side on one scale.
-func spreadPicture(w io.Writer, c idletest.Comparison) {
+func spreadPicture(w io.Writer, c idletest.Comparison, show quantity.Printer) {
 	var drawn []idletest.Outcome
 	reach, most := 0.0, 0
 	for _, o := range c.States {
@@ -158,7 +158,7 @@ func spreadPicture(w io.Writer, c idletest.Comparison) {
 	}
 	title := fmt.Sprintf("\n%-*s", labelWidth, "")
 	for _, o := range drawn {
-		title += fmt.Sprintf("%-*s  ", scaleWidth, fmt.Sprintf("%s, -%.3g to %.3g", o.State, reach, reach))
+		title += show.Sprintf("%-*s  ", scaleWidth, show.Sprintf("%s, -%.3g to %.3g", o.State, reach, reach))
 	}
 	fmt.Fprintln(w, strings.TrimRight(title, " "))
 	for i := range most {
@@ -210,7 +210,7 @@ func scale(s idletest.Side, mark byte, reach float64, o idletest.Outcome) string
 }
 
 // courseText writes how a test went.
-func courseText(w io.Writer, r idletest.Reduced) {
+func courseText(w io.Writer, r idletest.Reduced, show quantity.Printer) {
 	c := r.Course()
 	if len(c.At) < 2 {
 		return
@@ -233,13 +233,13 @@ func courseText(w io.Writer, r idletest.Reduced) {
 				line += fmt.Sprintf("%6s", "-")
 				continue
 			}
-			line += fmt.Sprintf(format, v)
+			line += show.Sprintf(format, v)
 		}
 		fmt.Fprintln(w, line)
 	}
 	row(head, c.At, "%6.0f")
 	for i, x := range c.Cylinders {
-		row(fmt.Sprintf("cylinder %d", i+1), x, "%6.2f")
+		row(show.Sprintf("cylinder %d", i+1), x, "%6.2f")
 	}
 	row("load %", c.Load, "%6.1f")
 	if c.By == "min" {
@@ -260,17 +260,17 @@ func ReducedText(w io.Writer, r idletest.Reduced, show quantity.Printer) {
 		if r.Measure == idletest.Opacity {
 			name = "opacity"
 		}
-		line := fmt.Sprintf("%s: %.2f %s", name, c.Mean, r.Unit)
+		line := show.Sprintf("%s: %.2f %s", name, c.Mean, r.Unit)
 		if c.N > 1 {
-			line += fmt.Sprintf(", scatter %.2f, %s", c.SD, counted(c.N, "sample"))
+			line += show.Sprintf(", scatter %.2f, %s", c.SD, counted(c.N, "sample"))
 		}
 		fmt.Fprintln(w, "  "+line)
 	}
 	if len(r.Cylinders) > 0 {
-		fmt.Fprintf(w, "  spread: %.2f %s\n", r.RMS, r.Unit)
+		fmt.Fprint(w, show.Sprintf("  spread: %.2f %s\n", r.RMS, r.Unit))
 	}
 	for _, x := range r.Warnings {
 		fmt.Fprintln(w, wrapped("note: "+show.Phrase(x.Say), "  "))
 	}
-	courseText(w, r)
+	courseText(w, r, show)
 }

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"time"
 
+	"daytank/planner/quantity"
 	"daytank/procedures/checklist"
 	"daytank/procedures/record"
 )
@@ -21,6 +22,7 @@ type Job struct {
 	Procedure string  `json:"procedure"`
 	Operator  string  `json:"operator"`
 	Demo      bool    `json:"demo,omitempty"`
+	Paper     *Paper  `json:"paper"` // null where the work was recorded as it was done
 	Created   string  `json:"created"`
 	Updated   string  `json:"updated"`
 	Events    int64   `json:"events"`
@@ -41,6 +43,22 @@ type Job struct {
 	Timeline     []Line             `json:"timeline"`
 	Plan         *Plan              `json:"plan"`
 	Open         []string           `json:"open"` // what is not done, skipped or not released by a second person
+}
+
+// Paper says that the work was done on paper and entered from there.
+type Paper struct {
+	Who  string `json:"who"`  // did the work
+	Done string `json:"done"` // when, as it stands on the sheet
+	Why  string `json:"why,omitempty"`
+}
+
+// Sentence says it.
+func (p Paper) Sentence() string {
+	why := ""
+	if p.Why != "" {
+		why = " (" + p.Why + ")"
+	}
+	return fmt.Sprintf("FROM PAPER: done by %s on %s and entered afterwards%s; nothing was proved to the program.", p.Who, p.Done, why)
 }
 
 // Step is a step with its planned and taken time and every value entered.
@@ -113,12 +131,13 @@ func OfBurn(state checklist.State) *BurnRead {
 }
 
 // Sentence says it, and what to do with it.
-func (b BurnRead) Sentence() string {
-	said := fmt.Sprintf("By the readings this engine burns %.2f L/h at idle, %.2f to %.2f; it was planned with %.2f to %.2f.",
-		b.Read.Expected, b.Read.Low, b.Read.High, b.Planned.Low, b.Planned.High)
+func (b BurnRead) Sentence(show quantity.Printer) string {
+	a := Amounts{show}
+	said := fmt.Sprintf("By the readings this engine burns %s at idle, %s to %s; it was planned with %s to %s.",
+		a.LPerH(b.Read.Expected), a.LPerH(b.Read.Low), a.LPerH(b.Read.High), a.LPerH(b.Planned.Low), a.LPerH(b.Planned.High))
 	switch {
 	case b.Offer:
-		said += fmt.Sprintf(" Written into its profile or job file as  idle_burn: %.2f L/h  the next plan rests on it.", b.Read.Expected)
+		said += fmt.Sprintf(" Written into its profile or job file as  idle_burn: %s  the next plan rests on it.", a.LPerH(b.Read.Expected))
 	case b.Narrower:
 		said += " Levels weighed on a scale would tell it well enough for its profile."
 	}
@@ -253,6 +272,8 @@ func (g *gatherer) take(e record.Event) error {
 		} else if !b.Proved {
 			g.step(b.Step).Released = b.By + " (named, not proved)"
 		}
+	case record.Transcribed:
+		g.job.Paper = &Paper{b.Who, b.Done, b.Text}
 	case record.StepSkipped:
 		g.step(b.Step).Skipped = b.Reason
 	case record.StepReopened:

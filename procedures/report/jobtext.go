@@ -5,28 +5,45 @@ import (
 	"io"
 	"strings"
 
+	"daytank/planner/quantity"
 	"daytank/procedures/checklist"
 )
 
 // JobText writes a record for a person: where it stands, what is open, the
 // steps with planned and taken time, the readings, and the timeline if wanted.
-func JobText(w io.Writer, j Job, timeline bool) {
+func JobText(w io.Writer, j Job, timeline bool, show quantity.Printer) {
 	fmt.Fprintf(w, "%s  %s\n", j.Name, j.Title)
 	fmt.Fprintf(w, "%s, by %s, made %s; %d events, head %s\n", strings.ToUpper(j.State), j.Operator, j.Created, j.Events, j.Head)
 	if j.Demo {
 		fmt.Fprintln(w, "DEMONSTRATION: nobody did this work")
 	}
+	if j.Paper != nil {
+		fmt.Fprintln(w, wrapped(Plain(j.Paper.Sentence()), ""))
+	}
 	fmt.Fprintln(w)
 	for _, s := range j.SignOffs {
 		fmt.Fprintln(w, wrapped(Plain(s.Sentence), ""))
 	}
+	recordText(w, j, timeline, show)
+	fmt.Fprintln(w)
+	cautionsText(w)
+}
+
+func cautionsText(w io.Writer) {
+	for _, c := range Cautions() {
+		fmt.Fprintln(w, wrapped(c, ""))
+	}
+}
+
+// recordText writes what a record holds.
+func recordText(w io.Writer, j Job, timeline bool, show quantity.Printer) {
 	said(w, "open", j.Open)
 	for _, a := range j.Acknowledged {
 		fmt.Fprintln(w, wrapped(fmt.Sprintf("CAUTION %s", a.Message), "  "))
 		fmt.Fprintln(w, wrapped(fmt.Sprintf("answered: %s", a.Words), "    "))
 	}
 	steps(w, j)
-	readings(w, j)
+	readings(w, j, Amounts{show})
 	tests(w, j)
 	remarks(w, "alarms", j.Alarms)
 	remarks(w, "deviations", j.Deviations)
@@ -37,10 +54,6 @@ func JobText(w io.Writer, j Job, timeline bool) {
 		for _, l := range j.Timeline {
 			fmt.Fprintf(w, "  %4d  %s  %-17s %s\n", l.Seq, l.At, l.Kind, l.Text)
 		}
-	}
-	fmt.Fprintln(w)
-	for _, c := range Cautions() {
-		fmt.Fprintln(w, wrapped(c, ""))
 	}
 }
 
@@ -152,20 +165,20 @@ func (s Step) detail() string {
 	return strings.Join(parts, "; ")
 }
 
-func readings(w io.Writer, j Job) {
+func readings(w io.Writer, j Job, a Amounts) {
 	if len(j.Readings) == 0 {
 		return
 	}
 	if j.BurnRead != nil {
-		defer fmt.Fprintln(w, Wrap(j.BurnRead.Sentence(), "  ", 79))
+		defer fmt.Fprintln(w, Wrap(j.BurnRead.Sentence(a.Printer), "  ", 79))
 	}
-	fmt.Fprintf(w, "\n%-10s%8s%12s%12s%14s\n", "readings", "stage", "level mL", "expected", "temperature")
+	fmt.Fprintf(w, "\n%-10s%8s%12s%12s%14s\n", "readings", "stage", "level", "expected", "temperature")
 	for _, r := range j.Readings {
 		when := checklist.Clock(int64(r.RunMin * 60000))
 		if r.Baseline {
 			when = "baseline"
 		}
-		fmt.Fprintf(w, "  %8s%8d%12s%12s%14s%s\n", when, r.Stage, number(r.LevelML, 0), number(r.ExpectedML, 0), number(r.Temperature, 1), r.mark())
+		fmt.Fprintf(w, "  %8s%8d%12s%12s%14s%s\n", when, r.Stage, a.MLOr(r.LevelML), a.MLOr(r.ExpectedML), a.CelsiusFine(r.Temperature), r.mark())
 	}
 }
 
@@ -178,13 +191,6 @@ func (r Reading) mark() string {
 		return "  corrected: " + r.Why
 	}
 	return ""
-}
-
-func number(x *float64, digits int) string {
-	if x == nil {
-		return ""
-	}
-	return fmt.Sprintf("%.*f", digits, *x)
 }
 
 func seconds(s float64) string { return checklist.Clock(int64(s * 1000)) }

@@ -15,15 +15,6 @@ const barWidth = 28
 
 // LifeText writes how an engine's spread went over all its jobs.
 func LifeText(w io.Writer, l proof.Life, show quantity.Printer) {
-	at := func(x float64, on string) string {
-		switch l.By {
-		case "odometer_km":
-			return show.Distance(quantity.Kilometres(x))
-		case "engine_h":
-			return fmt.Sprintf("%.0f h", x)
-		}
-		return on
-	}
 	fmt.Fprintf(w, "%s: spread of the corrections (root mean square) over its jobs\n", l.Asset)
 	for _, s := range l.States {
 		fmt.Fprintf(w, "\n%s, in %s\n", s.State, s.Unit)
@@ -38,12 +29,12 @@ func LifeText(w io.Writer, l proof.Life, show quantity.Printer) {
 					bar += strings.Repeat(" ", k-len(bar)-1) + ":"
 				}
 			}
-			fmt.Fprintf(w, "  %-11s %-7s %11s %6.2f  %s\n", p.Job, p.Phase, at(p.At, p.On), p.RMS, bar)
+			fmt.Fprint(w, show.Sprintf("  %-11s %-7s %11s %6.2f  %s\n", p.Job, p.Phase, LifeAt(l, p.At, p.On, show), p.RMS, bar))
 		}
 		if s.Limit > 0 {
-			fmt.Fprintf(w, "  : limit %g\n", s.Limit)
+			fmt.Fprint(w, show.Sprintf("  : limit %g\n", s.Limit))
 		}
-		fmt.Fprintln(w, wrapped(slopeWords(l, s, at), "  "))
+		fmt.Fprintln(w, wrapped(SlopeWords(l, s, show), "  "))
 	}
 	if len(l.LeftOut) > 0 {
 		fmt.Fprintln(w, "\nleft out")
@@ -53,8 +44,20 @@ func LifeText(w io.Writer, l proof.Life, show quantity.Printer) {
 	}
 }
 
-// slopeWords says where the spread is going.
-func slopeWords(l proof.Life, s proof.Ageing, at func(float64, string) string) string {
+// LifeAt writes a place in the life of an engine: how far or long it had run, or on which
+// day; on is that day.
+func LifeAt(l proof.Life, at float64, on string, show quantity.Printer) string {
+	switch l.By {
+	case "odometer_km":
+		return show.Distance(quantity.Kilometres(at))
+	case "engine_h":
+		return show.Sprintf("%.0f h", at)
+	}
+	return on
+}
+
+// SlopeWords says where the spread is going.
+func SlopeWords(l proof.Life, s proof.Ageing, show quantity.Printer) string {
 	if s.Trend.Slope == nil {
 		return fmt.Sprintf("%s: a slope takes five, at different places", counted(len(s.Points), "test"))
 	}
@@ -65,14 +68,14 @@ func slopeWords(l proof.Life, s proof.Ageing, at func(float64, string) string) s
 	case "date_days":
 		per, unit = 365, "year"
 	}
-	text := fmt.Sprintf("slope %+.2f %s per %s", *s.Trend.Slope*per, s.Unit, unit)
+	text := show.Sprintf("slope %+.2f %s per %s", *s.Trend.Slope*per, s.Unit, unit)
 	switch {
 	case *s.Trend.P >= 0.05:
 		return text + ", which may be chance"
 	case s.Trend.Reaches == nil:
 		return text
 	case l.By == "date_days":
-		return text + fmt.Sprintf("; the spread would reach the limit in about %.0f days", *s.Trend.Reaches-s.Points[len(s.Points)-1].At)
+		return text + show.Sprintf("; the spread would reach the limit in about %.0f days", *s.Trend.Reaches-s.Points[len(s.Points)-1].At)
 	}
-	return text + "; the spread would reach the limit at about " + at(*s.Trend.Reaches, "")
+	return text + "; the spread would reach the limit at about " + LifeAt(l, *s.Trend.Reaches, "", show)
 }

@@ -238,7 +238,7 @@ func TestJobOfAWalk(t *testing.T) {
 func TestJobPage(t *testing.T) {
 	j := walked(t)
 	var b bytes.Buffer
-	JobText(&b, j, true)
+	JobText(&b, j, true, quantity.Printer{})
 	for _, want := range []string{"TO REVIEW", "[replaced: 900 mL]; 1009 mL", "released by Mara Quill (named, not proved)", "proof: 23", "baseline", "timeline", "run ended", j.Head} {
 		if !strings.Contains(b.String(), want) {
 			t.Errorf("the page does not say %q", want)
@@ -270,15 +270,15 @@ func TestWrap(t *testing.T) {
 
 func TestBurnSentence(t *testing.T) {
 	b := BurnRead{Read: Band{0.84, 0.89, 0.94}, Planned: Band{0.36, 0.60, 0.96}, Narrower: true, Offer: true}
-	if got, want := b.Sentence(), "By the readings this engine burns 0.89 L/h at idle, 0.84 to 0.94; it was planned with 0.36 to 0.96. Written into its profile or job file as  idle_burn: 0.89 L/h  the next plan rests on it."; got != want {
+	if got, want := b.Sentence(quantity.Printer{}), "By the readings this engine burns 0.89 L/h at idle, 0.84 L/h to 0.94 L/h; it was planned with 0.36 L/h to 0.96 L/h. Written into its profile or job file as  idle_burn: 0.89 L/h  the next plan rests on it."; got != want {
 		t.Errorf("%s", got)
 	}
 	b.Offer = false
-	if got := b.Sentence(); !strings.HasSuffix(got, "Levels weighed on a scale would tell it well enough for its profile.") {
+	if got := b.Sentence(quantity.Printer{}); !strings.HasSuffix(got, "Levels weighed on a scale would tell it well enough for its profile.") {
 		t.Errorf("%s", got)
 	}
 	b.Narrower = false
-	if got := b.Sentence(); !strings.HasSuffix(got, "0.36 to 0.96.") {
+	if got := b.Sentence(quantity.Printer{}); !strings.HasSuffix(got, "0.36 L/h to 0.96 L/h.") {
 		t.Errorf("%s", got)
 	}
 }

@@ -131,7 +131,7 @@ func (w *walker) demonstrate(ctx context.Context) error {
 		return err
 	}
 	fmt.Fprintln(out, "\nThe record:")
-	report.JobText(out, model, false)
+	report.JobText(out, model, false, w.bench.Printer)
 	return w.app.verifyIn(ctx, w.store, nil, "")
 }
 

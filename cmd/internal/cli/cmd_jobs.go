@@ -150,22 +150,12 @@ func (a *app) jobsCSV(rows []jobJSON) error {
 	out.Write([]string{"job", "name", "asset", "number", "title", "state", "operator", "created", "updated", "events", "head"})
 	for _, r := range rows {
 		out.Write([]string{
-			r.Job, cell(r.Name), cell(r.Asset), strconv.FormatInt(r.Number, 10), cell(r.Title), r.State, cell(r.Operator),
+			r.Job, report.Cell(r.Name), report.Cell(r.Asset), strconv.FormatInt(r.Number, 10), report.Cell(r.Title), r.State, report.Cell(r.Operator),
 			r.Created, r.Updated, strconv.FormatInt(r.Events, 10), r.Head,
 		})
 	}
 	out.Flush()
 	return out.Error()
-}
-
-// cell gives a text that a spreadsheet takes for a text: a formula begins with one
-// of these signs.
-func cell(text string) string {
-	text = prompt.Plain(text)
-	if text != "" && strings.ContainsRune("=+-@", rune(text[0])) {
-		return "'" + text
-	}
-	return text
 }
 
 // timeForm is RFC 3339 in UTC.

@@ -3,10 +3,13 @@ package cli
 import (
 	"bytes"
 	"context"
+	"crypto/sha256"
+	"encoding/hex"
 	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -15,7 +18,10 @@ import (
 
 	"daytank/cmd/internal/desk"
 	"daytank/cmd/internal/prompt"
+	"daytank/cmd/internal/sitting"
 	"daytank/cmd/internal/whole"
+	"daytank/planner/idletest"
+	"daytank/procedures/proof"
 	"daytank/procedures/record"
 	"daytank/procedures/report"
 	"daytank/procedures/report/page"
@@ -39,6 +45,9 @@ verdict, what is open, who signed it, the run and the tests as pictures and as
 tables, every entry. It opens from any folder, prints, and can be mailed. With
 --for customer it is one page for whoever owns the vehicle.
 
+As --form csv it is one fact a row, as json all that it says: for other
+programs.
+
 With --all the reports of all jobs are written into a folder, with an index that
 opens from there without a server, is sorted by a click and filtered by asset,
 state and result. A report of which the record has not changed is left as it is.
@@ -47,6 +56,7 @@ A file that is there already is otherwise left alone unless --over is given.`,
 		Example: `  daytank report VAN-07/3
   daytank report VAN-07/3 --for customer --to van-07.html
   daytank report VAN-07/3 --form text --to -
+  daytank report VAN-07/3 --form csv
   daytank report --all /srv/reports`,
 		Args: func(cmd *cobra.Command, args []string) error {
 			if (len(args) == 1) == (o.all != "") || len(args) > 1 {
@@ -65,23 +75,26 @@ A file that is there already is otherwise left alone unless --over is given.`,
 	f := cmd.Flags()
 	f.StringVar(&o.to, "to", "", "`FILE` to write; - for standard output")
 	f.StringVar(&o.audience, "for", "workshop", "`WHOM` it is for: workshop or customer")
-	f.StringVar(&o.form, "form", "html", "`FORM`: html, text or json")
+	f.StringVar(&o.form, "form", "html", "`FORM`: html, text, json or csv")
 	f.StringVar(&o.all, "all", "", "`FOLDER` for the reports of all jobs, and an index")
 	cmd.MarkFlagsMutuallyExclusive("all", "to")
 	cmd.MarkFlagsMutuallyExclusive("all", "for")
 	cmd.MarkFlagsMutuallyExclusive("all", "form")
 	f.BoolVar(&o.over, "over", false, "write over a file that is there already")
 	_ = cmd.RegisterFlagCompletionFunc("for", cobra.FixedCompletions([]string{"workshop", "customer"}, cobra.ShellCompDirectiveNoFileComp))
-	_ = cmd.RegisterFlagCompletionFunc("form", cobra.FixedCompletions([]string{"html", "text", "json"}, cobra.ShellCompDirectiveNoFileComp))
+	_ = cmd.RegisterFlagCompletionFunc("form", cobra.FixedCompletions([]string{"html", "text", "json", "csv"}, cobra.ShellCompDirectiveNoFileComp))
 	return cmd
 }
+
+// endings are the forms of a report, each with the end of its file's name.
+var endings = map[string]string{"html": "html", "text": "txt", "json": "json", "csv": "csv"}
 
 func (a *app) report(ctx context.Context, name string, o reportOptions) error {
 	switch {
 	case o.audience != "workshop" && o.audience != "customer":
 		return usage(fmt.Sprintf("--for %q is neither workshop nor customer", o.audience))
-	case o.form != "html" && o.form != "text" && o.form != "json":
-		return usage(fmt.Sprintf("--form %q is none of html, text and json", o.form))
+	case endings[o.form] == "":
+		return usage(fmt.Sprintf("--form %q is none of html, text, json and csv", o.form))
 	case o.audience == "customer" && o.form != "html":
 		return usage("the customer's copy is a page: --form html")
 	}
@@ -101,9 +114,11 @@ func (a *app) report(ctx context.Context, name string, o reportOptions) error {
 	var text bytes.Buffer
 	switch {
 	case o.form == "text":
-		report.JobText(&text, r.Job, true)
+		r.Text(&text, r.Print)
 	case o.form == "json":
-		err = writeJSON(&text, r.Job)
+		err = writeJSON(&text, r.Report)
+	case o.form == "csv":
+		err = r.CSV(&text)
 	case o.audience == "customer":
 		err = r.WriteCustomer(&text)
 	default:
@@ -117,7 +132,7 @@ func (a *app) report(ctx context.Context, name string, o reportOptions) error {
 		return err
 	}
 	if o.to == "" {
-		o.to = fmt.Sprintf("%s.%s", fileOf(sum), map[string]string{"html": "html", "text": "txt", "json": "json"}[o.form])
+		o.to = fmt.Sprintf("%s.%s", fileOf(sum), endings[o.form])
 		if o.audience == "customer" {
 			o.to = fileOf(sum) + "-customer.html"
 		}
@@ -152,10 +167,68 @@ func (a *app) reportOf(ctx context.Context, kept store.Store, sum record.Summary
 	if opened.Damage != nil {
 		return r, unverified(report.Name(sum), opened.Damage)
 	}
-	r.Sheet, r.Tests, r.Head = opened.Sheet, opened.Tests, sum.Head.String()
+	r.Review, r.Comparison, r.Head = opened.Sheet, opened.Tests, sum.Head.String()
 	r.Job, err = a.modelOf(bench.Printer, sum, opened.Events, opened.State)
-	r.Job.SignOffs = r.Sheet.SignOffs
+	if err != nil {
+		return r, err
+	}
+	r.Job.SignOffs = r.Review.SignOffs
+	jobs, err := soFar(ctx, kept, sum)
+	if err != nil {
+		return r, err
+	}
+	r.Trend = trendOf(ctx, bench, sum.Asset, jobs)
+	r.Stamp, err = a.reportStamp(sum, jobs)
 	return r, err
+}
+
+// soFar gives the jobs of an asset up to one of them, the newest first.
+func soFar(ctx context.Context, kept store.Store, sum record.Summary) ([]record.Summary, error) {
+	jobs, err := kept.Jobs(ctx, store.Query{Asset: sum.Asset})
+	return slices.DeleteFunc(jobs, func(j record.Summary) bool {
+		return j.Created.After(sum.Created) || j.Demo != sum.Demo
+	}), err
+}
+
+// trendOf gives how an engine went over jobs; nil where they hold no test. What cannot be
+// read is left out, and said.
+func trendOf(ctx context.Context, bench sitting.Bench, asset string, jobs []record.Summary) *proof.Life {
+	var all []proof.Aged
+	var unread []string
+	for _, sum := range jobs {
+		err := oneRecord(ctx, bench, sum, func(r proof.Record, was proof.Use) { all = append(all, agedOf(r, was)...) })
+		if err != nil {
+			unread = append(unread, report.Name(sum)+": its record does not read")
+		}
+	}
+	if len(all) == 0 {
+		return nil
+	}
+	life := proof.LifeOf(asset, all, idletest.Rules{})
+	life.LeftOut = append(life.LeftOut, unread...)
+	return &life
+}
+
+// reportStamp gives what a report rests on, as the digits by which it is known again: the
+// program, the settings, who may sign, and the records of the asset up to the job.
+func (a *app) reportStamp(sum record.Summary, jobs []record.Summary) (string, error) {
+	s, err := a.settings()
+	if err != nil {
+		return "", err
+	}
+	signers, err := a.signers()
+	if err != nil {
+		return "", err
+	}
+	rests := []string{builtAs(), s.Text("units"), s.Text("decimal"), s.Shop, a.env.Now().Location().String(), sum.Head.String()}
+	if signers != nil {
+		rests = append(rests, signers.Digest)
+	}
+	for _, j := range jobs {
+		rests = append(rests, j.Job.String(), j.Head.String())
+	}
+	digest := sha256.Sum256([]byte(strings.Join(rests, "\x00")))
+	return hex.EncodeToString(digest[:]), nil
 }
 
 // fileOf gives the name of a job's file, without what could lead out of its folder.
@@ -169,8 +242,8 @@ func fileOf(sum record.Summary) string {
 	return fmt.Sprintf("%s-%d", strings.TrimLeft(name, "."), sum.Number)
 }
 
-// stampOf reads which head of its record a report in a file shows.
-func stampOf(file string) (head, result string, ok bool) {
+// stampOf reads the stamp of a report in a file, and what its tests came to.
+func stampOf(file string) (stamp, result string, ok bool) {
 	f, err := os.Open(file)
 	if err != nil {
 		return "", "", false
@@ -203,8 +276,16 @@ func (a *app) reportAll(ctx context.Context, folder string) error {
 			return err
 		}
 		file := fileOf(sum) + ".html"
-		head, result, ok := stampOf(filepath.Join(folder, file))
-		if !ok || head != sum.Head.String() {
+		before, err := soFar(ctx, kept, sum)
+		if err != nil {
+			return err
+		}
+		stamp, err := a.reportStamp(sum, before)
+		if err != nil {
+			return err
+		}
+		was, result, ok := stampOf(filepath.Join(folder, file))
+		if !ok || was != stamp {
 			r, err := a.reportOf(ctx, kept, sum)
 			var damage *record.Damage
 			if errors.As(err, &damage) {
@@ -223,7 +304,7 @@ func (a *app) reportAll(ctx context.Context, folder string) error {
 			if err := whole.Replace(filepath.Join(folder, file), text.Bytes()); err != nil {
 				return fail(Failed, err)
 			}
-			result = r.Sheet.Result
+			result = r.Review.Result
 			written++
 		}
 		index.Rows = append(index.Rows, page.Row{ReviewRow: report.OfQueue(sum, result, a.env.Now().Location()), File: file, Head: sum.Head.String()})

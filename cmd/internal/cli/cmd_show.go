@@ -46,7 +46,11 @@ replaced stay visible.`,
 			if asJSON {
 				return writeJSON(a.env.Stdout, job)
 			}
-			report.JobText(a.env.Stdout, job, timeline)
+			show, err := a.printer()
+			if err != nil {
+				return err
+			}
+			report.JobText(a.env.Stdout, job, timeline, show)
 			return nil
 		},
 		ValidArgsFunction: a.completeJob,

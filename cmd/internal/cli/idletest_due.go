@@ -147,18 +147,38 @@ func (a *app) eachRecord(ctx context.Context, asset string, do func(r proof.Reco
 		return err
 	}
 	for _, sum := range jobs {
-		r, err := recordOf(ctx, kept, sum)
-		if err != nil {
+		if err := oneRecord(ctx, bench, sum, do); err != nil {
 			return fmt.Errorf("%s: %w", report.Name(sum), err)
 		}
-		read, err := bench.Read(ctx, sum.Job)
-		if err != nil {
-			return fmt.Errorf("%s: %w", report.Name(sum), err)
-		}
-		job := read.State().Job()
-		do(r, proof.Use{Odometer: job.Odometer, EngineHours: job.EngineHours})
 	}
 	return nil
+}
+
+// oneRecord gives a job with its tests and how far the engine had run when it was made.
+func oneRecord(ctx context.Context, bench sitting.Bench, sum record.Summary, do func(r proof.Record, was proof.Use)) error {
+	r, err := recordOf(ctx, bench.Store, sum)
+	if err != nil {
+		return err
+	}
+	read, err := bench.Read(ctx, sum.Job)
+	if err != nil {
+		return err
+	}
+	job := read.State().Job()
+	do(r, proof.Use{Odometer: job.Odometer, EngineHours: job.EngineHours})
+	return nil
+}
+
+// agedOf gives the tests of a job with their places in the life of the engine.
+func agedOf(r proof.Record, was proof.Use) []proof.Aged {
+	var all []proof.Aged
+	for _, t := range r.Tests {
+		if t.Odometer == nil && t.EngineHours == nil && t.Phase == idletest.Before {
+			t.Odometer, t.EngineHours = was.Odometer, was.EngineHours
+		}
+		all = append(all, proof.Aged{Job: report.Name(r.Summary), Test: t, Day: days(t.On, r.Summary)})
+	}
+	return all
 }
 
 // newTestTrendCommand makes `daytank test trend`.
@@ -192,14 +212,7 @@ func (a *app) trend(ctx context.Context, asset string, rules idletest.Rules, asJ
 		return err
 	}
 	var all []proof.Aged
-	err = a.eachRecord(ctx, asset, func(r proof.Record, was proof.Use) {
-		for _, t := range r.Tests {
-			if t.Odometer == nil && t.EngineHours == nil && t.Phase == idletest.Before {
-				t.Odometer, t.EngineHours = was.Odometer, was.EngineHours
-			}
-			all = append(all, proof.Aged{Job: report.Name(r.Summary), Test: t, Day: days(t.On, r.Summary)})
-		}
-	})
+	err = a.eachRecord(ctx, asset, func(r proof.Record, was proof.Use) { all = append(all, agedOf(r, was)...) })
 	if err != nil {
 		return err
 	}

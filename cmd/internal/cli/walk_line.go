@@ -122,7 +122,7 @@ func (w *walker) finished() error {
 	fmt.Fprintf(out, "\nThe sitting is done: %s is %s.\n", report.Name(sum), sum.State)
 	fmt.Fprintf(out, "  record head %s, %d events\n", report.ShortHead(sum.Head), sum.Events)
 	if burn := report.OfBurn(w.sitting.State()); burn != nil {
-		fmt.Fprintln(out, report.Wrap(burn.Sentence(), "  ", w.columns()))
+		fmt.Fprintln(out, report.Wrap(burn.Sentence(w.bench.Printer), "  ", w.columns()))
 	}
 	list := w.sitting.State().List()
 	first := true

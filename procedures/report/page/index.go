@@ -65,15 +65,16 @@ func (x Index) Write(w io.Writer) error {
 
 // stamped is what a report says of itself at its top.
 var stamped = sync.OnceValue(func() *regexp.Regexp {
-	return regexp.MustCompile(`<meta name="record-head" content="([0-9a-f]{64})">\s*<meta name="record-tests" content="([^"]*)">`)
+	return regexp.MustCompile(`<meta name="report-stamp" content="([0-9a-f]+)">\s*<meta name="report-tests" content="([^"]*)">`)
 })
 
 // topOfReport is how much of a report is read for its stamp, in bytes.
 const topOfReport = 16 << 10
 
-// Stamp reads from a report that was written which head of the record it shows, and what
-// the tests came to; false where there is no such report.
-func Stamp(written io.Reader) (head, result string, ok bool) {
+// Stamp reads from a report that was written its stamp, and what the tests came to; false
+// where there is no such report. Whoever writes reports gives the stamp, so that a report
+// which would come out the same need not be made again.
+func Stamp(written io.Reader) (stamp, result string, ok bool) {
 	top, err := io.ReadAll(io.LimitReader(written, topOfReport))
 	if err != nil {
 		return "", "", false

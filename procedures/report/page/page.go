@@ -3,47 +3,31 @@ package page
 import (
 	"bytes"
 	"embed"
-	"fmt"
 	"html/template"
 	"io"
-	"strings"
 	"sync"
 
-	"daytank/planner/idletest"
 	"daytank/planner/quantity"
+	"daytank/procedures/proof"
 	"daytank/procedures/report"
 )
 
 //go:embed pages
 var files embed.FS
 
-// Report is what a report shows: a record, what a reviewer sees of it, and what its tests
-// say.
+// Report is a report as a page.
 type Report struct {
-	Job   report.Job
-	Sheet report.ReviewSheet
-	Tests idletest.Comparison
-	Head  string // of the record, whole
-	Shop  string // whose it is; empty: nobody's
+	report.Report
 	Print quantity.Printer
+	Stamp string // by which it is known again, see [Stamp]; hexadecimal digits
 }
 
 // templates reads the pages once, when the first is written.
 var templates = sync.OnceValue(func() *template.Template {
 	return template.Must(template.New("").Funcs(template.FuncMap{
 		"plain": report.Plain,
-		"num":   func(format string, x *float64) string { return optional(format, x) },
-		"upper": strings.ToUpper,
-		"inc":   func(i int) int { return i + 1 },
 	}).ParseFS(files, "pages/*.html"))
 })
-
-func optional(format string, x *float64) string {
-	if x == nil {
-		return "-"
-	}
-	return fmt.Sprintf(format, *x)
-}
 
 // render writes a page. What it shows is escaped by the template; what cannot be seen and
 // changes how the rest is read is left out, wherever it came from.
@@ -63,48 +47,36 @@ func render(w io.Writer, name string, model any) error {
 // shown is a report as its template sees it.
 type shown struct {
 	Report
+	report.Amounts
 	Title    string
-	Done     string // one sentence of what was done
-	Open     []string
 	Run      []picture
 	Times    []picture
 	Results  []picture
+	Over     []picture // the jobs of the engine
 	Cautions []string
 	Stop     string
-	Peak     string
 }
 
 func (r Report) shown() shown {
-	j := r.Job
-	s := shown{Report: r, Title: report.Plain(j.Name + "  " + j.Title), Open: append([]string{}, j.Open...), Cautions: report.Cautions()}
-	s.Run, s.Times, s.Results = runPictures(j), timesPicture(j), testPictures(r.Tests)
-	s.Done = done(j)
-	if j.Plan != nil {
-		s.Stop, s.Peak = "not reached", "-"
-		if e := j.Plan.RunDry.ReserveReached.Earliest; e != nil {
-			s.Stop = fmt.Sprintf("%.0f min", *e)
-		}
-		s.Peak = optional("%.0f °C", j.Plan.Temperature.PeakC.Expected)
+	j, draw := r.Job, artist{report.Amounts{Printer: r.Print}}
+	return shown{
+		Report: r, Amounts: draw.Amounts, Title: report.Plain(j.Name + "  " + j.Title), Cautions: report.Cautions(),
+		Run: draw.run(j), Times: draw.times(j), Results: draw.tests(r.Comparison), Over: draw.trend(r.Trend), Stop: stopAt(j.Plan, draw.Amounts),
 	}
-	return s
 }
 
-// done says in a sentence what was done.
-func done(j report.Job) string {
-	if j.Plan == nil {
-		return fmt.Sprintf("The fuel injection system of %s was cleaned by %s; the record is %s.", j.Asset, j.Operator, j.State)
+// Done says what was done.
+func (s shown) Done() string { return s.Job.Done(s.Print) }
+
+// LifeAt writes a place in the life of the engine.
+func (s shown) LifeAt(p proof.Point) string { return report.LifeAt(*s.Trend, p.At, p.On, s.Print) }
+
+// stopAt says when the stop level is reached at the earliest.
+func stopAt(p *report.Plan, a report.Amounts) string {
+	if p == nil || p.RunDry.ReserveReached.Earliest == nil {
+		return "not reached"
 	}
-	last := 0.0
-	for _, r := range j.Readings {
-		if !r.Struck {
-			last = max(last, r.RunMin)
-		}
-	}
-	if last == 0 {
-		return fmt.Sprintf("A concentrate clean of %s was planned with %.0f mL of cleaning fluid; the engine has not run on it. The record is %s.", j.Asset, j.Plan.Fluid.ChargeML, j.State)
-	}
-	return fmt.Sprintf("The fuel injection system of %s was cleaned with the engine idling on %.0f mL of cleaning fluid, for %.0f minutes, by %s. The record is %s.",
-		j.Asset, j.Plan.Fluid.ChargeML, last, j.Operator, j.State)
+	return a.Min(*p.RunDry.ReserveReached.Earliest)
 }
 
 // Write writes the report as HTML.

@@ -8,6 +8,7 @@ import (
 	"math"
 	"os"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -17,6 +18,7 @@ import (
 	"daytank/planner/quantity"
 	"daytank/procedures"
 	"daytank/procedures/checklist"
+	"daytank/procedures/proof"
 	"daytank/procedures/record"
 	"daytank/procedures/report"
 	"daytank/safety"
@@ -73,9 +75,9 @@ func walked(t testing.TB) Report {
 	if err != nil {
 		t.Fatal(err)
 	}
-	r := Report{Job: shown, Head: sum.Head.String(), Tests: idletest.Compare(tests(), nil, idletest.Rules{})}
-	r.Sheet = report.ReviewSheet{
-		Intact: true, Result: report.TestResult(r.Tests), Verdict: quantity.Printer{}.Phrase(r.Tests.Sentence),
+	r := Report{Report: report.Report{Job: shown, Head: sum.Head.String(), Comparison: idletest.Compare(tests(), nil, idletest.Rules{})}, Stamp: sum.Head.String()}
+	r.Review = report.ReviewSheet{
+		Intact: true, Result: report.TestResult(r.Comparison), Verdict: quantity.Printer{}.Phrase(r.Comparison.Sentence),
 		Items: []report.ReviewItem{{Step: "gloves-on", Text: "skipped"}}, Than: "VAN-07/0", Differs: []string{"run: longer"},
 		Remarks:  []report.ReviewRemark{{Step: "leak-look", Text: "which joint?", Explained: []string{"none"}}},
 		SignOffs: []report.SignOff{{Which: "work", By: "Ines Holm", Sentence: "work signed by Ines Holm: fit", Remarks: "clean", Valid: true}},
@@ -118,7 +120,7 @@ func pages(t testing.TB, r Report) map[string]string {
 	all := map[string]string{}
 	for name, write := range map[string]func(io.Writer) error{
 		"report": r.Write, "customer": r.WriteCustomer,
-		"index": Index{Rows: []Row{{ReviewRow: report.ReviewRow{Name: r.Job.Name, Asset: r.Job.Asset, Title: r.Job.Title, Operator: r.Job.Operator, Result: r.Sheet.Result}, File: "a.html"}}}.Write,
+		"index": Index{Rows: []Row{{ReviewRow: report.ReviewRow{Name: r.Job.Name, Asset: r.Job.Asset, Title: r.Job.Title, Operator: r.Job.Operator, Result: r.Review.Result}, File: "a.html"}}}.Write,
 	} {
 		var text bytes.Buffer
 		if err := write(&text); err != nil {
@@ -133,8 +135,8 @@ func pages(t testing.TB, r Report) map[string]string {
 // under 100 ms and has under 300 kB.
 func TestSameBytesQuickAndSmall(t *testing.T) {
 	r := walked(t)
-	if len(r.Tests.States) != 2 || len(r.Tests.States[0].Cylinders) != 4 {
-		t.Fatalf("the tests compare as %+v", r.Tests)
+	if len(r.Comparison.States) != 2 || len(r.Comparison.States[0].Cylinders) != 4 {
+		t.Fatalf("the tests compare as %+v", r.Comparison)
 	}
 	first := pages(t, r)
 	began := time.Now()
@@ -153,8 +155,8 @@ func TestSameBytesQuickAndSmall(t *testing.T) {
 		t.Errorf("rendered in %v", took)
 	}
 	t.Logf("%d bytes in %v", len(first["report"]), took)
-	if head, result, ok := Stamp(strings.NewReader(first["report"])); !ok || head != r.Head || result != r.Sheet.Result {
-		t.Errorf("it says of itself %q, %q, %t", head, result, ok)
+	if stamp, result, ok := Stamp(strings.NewReader(first["report"])); !ok || stamp != r.Stamp || result != r.Review.Result {
+		t.Errorf("it says of itself %q, %q, %t", stamp, result, ok)
 	}
 }
 
@@ -213,7 +215,7 @@ func TestNaughtyTexts(t *testing.T) {
 	with := func(text string) map[string]string {
 		r := walked(t)
 		poison(reflect.ValueOf(&r.Job).Elem(), text)
-		poison(reflect.ValueOf(&r.Sheet).Elem(), text)
+		poison(reflect.ValueOf(&r.Review).Elem(), text)
 		r.Shop = text
 		return pages(t, r)
 	}
@@ -237,18 +239,19 @@ func TestNaughtyTexts(t *testing.T) {
 
 // What show prints stands in the report as well: each step, reading, entry, number.
 func TestReportSaysWhatShowSays(t *testing.T) {
+	var amounts report.Amounts
 	r := walked(t)
 	got := pages(t, r)["report"]
 	for _, s := range r.Job.Steps {
 		if !strings.Contains(got, "<td>"+s.Step+"</td>") {
 			t.Errorf("no step %s", s.Step)
 		}
-		if s.TakenS != nil && !strings.Contains(got, fmt.Sprintf(`<td class="n">%.0f</td><td class="n">%.0f</td>`, s.PlannedS, *s.TakenS)) {
+		if s.TakenS != nil && !strings.Contains(got, fmt.Sprintf(`<td class="n">%s</td><td class="n">%s</td>`, amounts.Clock(s.PlannedS), amounts.ClockOr(s.TakenS))) {
 			t.Errorf("%s: not planned %.0f, taken %.0f", s.Step, s.PlannedS, *s.TakenS)
 		}
 	}
 	for _, x := range r.Job.Readings {
-		if !strings.Contains(got, fmt.Sprintf(`<td class="n">%.0f</td><td class="n">%s</td><td class="n">%s</td>`, *x.LevelML, optional("%.0f", x.ExpectedML), optional("%.1f", x.Temperature))) {
+		if !strings.Contains(got, fmt.Sprintf(`<td class="n">%s</td><td class="n">%s</td><td class="n">%s</td>`, amounts.MLOr(x.LevelML), amounts.MLOr(x.ExpectedML), amounts.CelsiusFine(x.Temperature))) {
 			t.Errorf("no reading of %.0f mL", *x.LevelML)
 		}
 	}
@@ -260,16 +263,98 @@ func TestReportSaysWhatShowSays(t *testing.T) {
 			t.Errorf("%q: %t", text, strings.Contains(got, text))
 		}
 	}
-	c := r.Tests.States[0].Cylinders[0]
+	c := r.Comparison.States[0].Cylinders[0]
 	if !strings.Contains(got, fmt.Sprintf("%.2f ±%.2f", c.Before.Mean, c.Before.Half)) {
 		t.Error("the corrections are not those of the comparison")
+	}
+}
+
+// The pages are in the units and with the decimal mark that are wanted: what was typed
+// stays as it was typed.
+func TestUnitsOfThePages(t *testing.T) {
+	r := walked(t)
+	r.Print = quantity.Printer{System: quantity.USCustomary, DecimalComma: true}
+	r.Trend = life(t)
+	p := r.Job.Plan
+	for name, got := range pages(t, r) {
+		if name == "index" {
+			continue
+		}
+		if !strings.Contains(got, "60,9 fl oz") { // 1800 mL / 29.5735295625 mL, the US fluid ounce of 231/128 cubic inches
+			t.Errorf("%s: the charge is not 60,9 fl oz", name)
+		}
+		got, _, _ = strings.Cut(got, "All entries")
+		for _, x := range r.Job.Readings {
+			got = strings.ReplaceAll(got, x.Read+" "+x.Unit, "")
+		}
+		for _, typed := range r.Job.Steps {
+			for _, v := range typed.Values {
+				got = strings.ReplaceAll(got, v.Text+" "+v.Unit, "")
+			}
+		}
+		for _, s := range []string{" mL<", " °C<", ">mL<", ">°C<"} {
+			if i := strings.Index(got, s); i >= 0 {
+				t.Errorf("%s: metric in %q", name, got[max(0, i-60):i+6])
+			}
+		}
+	}
+	got := pages(t, r)["report"]
+	c := r.Comparison.States[0].Cylinders[0]
+	for _, want := range []string{
+		"91 °F", // the peak of 32.6 °C
+		strings.ReplaceAll(fmt.Sprintf("%.2f ±%.2f", c.Before.Mean, c.Before.Half), ".", ","),
+		"93206 mi", ">1,45<", // of the trend
+		">fl oz</text>", ">°F</text>",
+	} {
+		if !strings.Contains(got, want) {
+			t.Errorf("nothing says %q; the peak is %.1f °C", want, *p.Temperature.PeakC.Expected)
+		}
+	}
+}
+
+// life is how an engine of five tests went.
+func life(t *testing.T) *proof.Life {
+	t.Helper()
+	l := proof.Life{Asset: "VAN-07", By: "odometer_km", LeftOut: []string{"VAN-07/1, before, cold: too short"}}
+	s := proof.Ageing{State: idletest.Hot, Unit: idletest.CubicMillimetres, Limit: 5}
+	var points []idletest.Point
+	for i := range 5 {
+		at, rms := 110000+10000*float64(i), 1.05+0.1*float64(i)
+		s.Points = append(s.Points, proof.Point{Job: fmt.Sprintf("VAN-07/%d", i+1), Phase: idletest.Before, On: "2026-03-14", At: at, RMS: rms})
+		points = append(points, idletest.Point{X: at, RMS: rms})
+	}
+	s.Trend = idletest.TrendOf(points, 5)
+	l.States = append(l.States, s)
+	return &l
+}
+
+// The trend has a dot for each test, its line and its limit, and a table of the same
+// numbers; what was left out is said.
+func TestTrend(t *testing.T) {
+	r := walked(t)
+	r.Trend = life(t)
+	got := pages(t, r)["report"]
+	_, got, found := strings.Cut(got, "Over the jobs of VAN-07")
+	if !found {
+		t.Fatal("there is no trend")
+	}
+	got, _, _ = strings.Cut(got, "</section>")
+	for want, n := range map[string]int{`<circle class="before"`: 5, `class="limit"`: 1, `<polyline class="planned"`: 1, "<td>VAN-07/": 5, "150000 km": 2, "left out: VAN-07/1, before, cold: too short": 1, "slope +0.10 mm3/stroke per 10 000 km": 1, "slope &#43;0.10 mm3/stroke per 10 000 km": 1} {
+		if has := strings.Count(got, want); has != n {
+			t.Errorf("%d times %q, want %d", has, want, n)
+		}
+	}
+	single := *r.Trend
+	single.States[0].Points = single.States[0].Points[:1]
+	if p := (artist{}).trend(&single); len(p) != 0 {
+		t.Error("one test has a trend")
 	}
 }
 
 // Each picture is well-formed, says what it is, and has nothing outside its edges.
 func TestPictures(t *testing.T) {
 	r := walked(t)
-	all := append(append(runPictures(r.Job), timesPicture(r.Job)...), testPictures(r.Tests)...)
+	all := slices.Concat(artist{}.trend(life(t)), artist{}.run(r.Job), artist{}.times(r.Job), artist{}.tests(r.Comparison))
 	if len(all) < 8 {
 		t.Fatalf("%d pictures", len(all))
 	}
@@ -312,10 +397,10 @@ func TestPictures(t *testing.T) {
 			t.Errorf("%s: has no words for those who cannot see it", p.Caption)
 		}
 	}
-	if p := testPictures(idletest.Comparison{}); p != nil {
+	if p := (artist{}).tests(idletest.Comparison{}); len(p) > 0 {
 		t.Errorf("pictures of no tests: %v", p)
 	}
-	if p := runPictures(report.Job{}); p != nil {
+	if p := (artist{}).run(report.Job{}); len(p) > 0 {
 		t.Errorf("pictures of no run: %v", p)
 	}
 }
@@ -348,7 +433,7 @@ func TestSheet(t *testing.T) {
 	if n := strings.Count(got, `class="step"`); n != len(planned.List.Sitting()) {
 		t.Errorf("%d steps, want %d", n, len(planned.List.Sitting()))
 	}
-	for _, text := range []string{"call 0112 &lt;b&gt;", "614 mL, 65 mm", `<th scope="row">mark</th><td class="n">1</td>`, `<th scope="row">mm</th><td class="n">65</td>`, "HOLD", "1800 mL"} {
+	for _, text := range []string{"call 0112 &lt;b&gt;", "614 mL, 64.6 mm", `<th scope="row">mark</th><td class="n">1</td>`, `<th scope="row">height</th><td class="n">64.6 mm</td>`, "HOLD", "1800 mL"} {
 		if !strings.Contains(got, text) {
 			t.Errorf("nothing says %q", text)
 		}

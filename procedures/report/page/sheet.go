@@ -1,10 +1,10 @@
 package page
 
 import (
-	"fmt"
 	"io"
 	"strings"
 
+	"daytank/planner/quantity"
 	"daytank/procedures"
 	"daytank/procedures/checklist"
 	"daytank/procedures/report"
@@ -17,14 +17,15 @@ type Sheet struct {
 	Asset     string
 	Emergency string // as it stands in a sentence after "call"
 	Shop      string
+	Print     quantity.Printer
 }
 
 // sheetShown is a sheet as its template sees it.
 type sheetShown struct {
 	Sheet
+	report.Amounts
 	Title    string
 	Stop     string
-	Peak     string
 	Phases   []sheetPhase
 	Levels   []sheetLevel
 	Marks    []sheetMark
@@ -44,21 +45,20 @@ type sheetStep struct {
 }
 
 type sheetLevel struct {
-	At, Level, Band, MM, Mark, Temperature string
+	At, Level, Band, Height, Mark, Temperature string
 }
 
 type sheetMark struct {
-	Mark   int
-	ML, MM string
+	Mark           int
+	Volume, Height string
 }
 
 // Write writes the sheet as HTML.
 func (s Sheet) Write(w io.Writer) error {
-	out := sheetShown{Sheet: s, Title: report.Plain(strings.TrimSpace(s.Asset + "  " + s.List.Title)), Stop: "not reached", Peak: "-", Cautions: report.Cautions()}
-	if e := s.Plan.RunDry.ReserveReached.Earliest; e != nil {
-		out.Stop = fmt.Sprintf("%.0f min", *e)
+	a := report.Amounts{Printer: s.Print}
+	out := sheetShown{
+		Sheet: s, Amounts: a, Title: report.Plain(strings.TrimSpace(s.Asset + "  " + s.List.Title)), Cautions: report.Cautions(), Stop: stopAt(&s.Plan, a),
 	}
-	out.Peak = optional("%.0f °C", s.Plan.Temperature.PeakC.Expected)
 	for _, f := range s.Plan.Findings {
 		if f.Severity != "note" {
 			out.Findings = append(out.Findings, strings.ToUpper(f.Severity)+" "+f.Message)
@@ -66,25 +66,28 @@ func (s Sheet) Write(w io.Writer) error {
 	}
 	out.Phases = s.phases()
 	run := s.List.Run
+	height := func(ul int64) string {
+		if run.ULPerMM == 0 {
+			return "-"
+		}
+		return a.Length(quantity.Millimetres(float64(ul) / float64(run.ULPerMM)))
+	}
+	marks := run.FullUL > run.StopUL
 	for _, l := range s.Plan.Levels {
 		ul := int64(l.ExpectedML * 1000)
 		row := sheetLevel{
-			At: fmt.Sprintf("%.1f", l.AtMin), Level: fmt.Sprintf("%.0f", l.ExpectedML), Band: fmt.Sprintf("%.0f to %.0f", l.LowML, l.HighML),
-			Temperature: fmt.Sprintf("%.0f", l.TemperatureC), MM: "-",
-			Mark: strings.TrimPrefix(run.InUnit(ul, "mark"), "mark "),
+			At: a.Tenths(l.AtMin), Level: a.ML(l.ExpectedML), Band: a.ML(l.LowML) + " to " + a.ML(l.HighML),
+			Temperature: a.Celsius(l.TemperatureC), Height: height(ul), Mark: "-",
 		}
-		if run.ULPerMM > 0 {
-			row.MM = strings.TrimSuffix(run.InUnit(ul, "mm"), " mm")
+		if marks {
+			row.Mark = a.Tenths(run.MarkAt(ul))
 		}
 		out.Levels = append(out.Levels, row)
 	}
-	if run.FullUL > run.StopUL {
+	if marks {
 		for n := 1; n <= checklist.Marks; n++ {
-			m := sheetMark{Mark: n, ML: fmt.Sprint(run.Mark(float64(n)) / 1000), MM: "-"}
-			if run.ULPerMM > 0 {
-				m.MM = strings.TrimSuffix(run.InUnit(run.Mark(float64(n)), "mm"), " mm")
-			}
-			out.Marks = append(out.Marks, m)
+			ul := run.Mark(float64(n))
+			out.Marks = append(out.Marks, sheetMark{Mark: n, Volume: a.ML(float64(ul) / 1000), Height: height(ul)})
 		}
 	}
 	return render(w, "sheet.html", out)

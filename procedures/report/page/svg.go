@@ -7,6 +7,8 @@ import (
 	"math"
 	"strconv"
 	"strings"
+
+	"daytank/planner/quantity"
 )
 
 // figure is one picture: an area with two axes, drawn into by its methods, with a title and
@@ -153,7 +155,8 @@ func (a axis) marks() []float64 {
 }
 
 // svg gives the picture; axes says which of them are drawn.
-func (f *figure) svg(axes string) template.HTML {
+func (f *figure) svg(axes string, show quantity.Printer) template.HTML {
+	mark := func(x float64) string { return show.Sprintf("%v", math.Round(x*100)/100) }
 	var b strings.Builder
 	fmt.Fprintf(&b, `<svg viewBox="0 0 %s %s" role="img"><title>%s</title><desc>%s</desc>`,
 		number(f.width), number(f.height), html.EscapeString(f.title), html.EscapeString(f.desc))
@@ -161,7 +164,7 @@ func (f *figure) svg(axes string) template.HTML {
 		for _, m := range f.y.marks() {
 			at := number(f.py(m))
 			fmt.Fprintf(&b, `<line class="grid" x1="%s" x2="%s" y1="%s" y2="%s"/><text x="%s" y="%s" text-anchor="end">%s</text>`,
-				number(f.left), number(f.width-edge), at, at, number(f.left-6), number(f.py(m)+4), number(m))
+				number(f.left), number(f.width-edge), at, at, number(f.left-6), number(f.py(m)+4), mark(m))
 		}
 		fmt.Fprintf(&b, `<text class="unit" x="2" y="%s">%s</text>`, number(edge), html.EscapeString(f.y.unit))
 	}
@@ -169,7 +172,7 @@ func (f *figure) svg(axes string) template.HTML {
 		for _, m := range f.x.marks() {
 			at := number(f.px(m))
 			fmt.Fprintf(&b, `<line class="grid" x1="%s" x2="%s" y1="%s" y2="%s"/><text x="%s" y="%s" text-anchor="middle">%s</text>`,
-				at, at, number(edge), number(f.height-f.bottom), at, number(f.height-f.bottom+16), number(m))
+				at, at, number(edge), number(f.height-f.bottom), at, number(f.height-f.bottom+16), mark(m))
 		}
 		fmt.Fprintf(&b, `<text class="unit" x="%s" y="%s" text-anchor="end">%s</text>`, number(f.width-edge), number(f.height-4), html.EscapeString(f.x.unit))
 	}

@@ -1,0 +1,67 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"daytank/planner/idletest"
+	"daytank/planner/quantity"
+	"daytank/procedures/proof"
+)
+
+// Report is what is kept of a job: its record, what a reviewer sees of it, what its tests
+// say, and how the engine went over its jobs so far.
+type Report struct {
+	Job        Job                 `json:"job"`
+	Review     ReviewSheet         `json:"review"`
+	Comparison idletest.Comparison `json:"comparison"`
+	Trend      *proof.Life         `json:"trend"` // null where there is no test
+	Head       string              `json:"head"`  // of the record, whole
+	Shop       string              `json:"shop,omitempty"`
+}
+
+// Text writes a report for a person: where it stands, the verdict and what is to be looked
+// at, what was done, then the record as `show` has it, the tests and the trend.
+func (r Report) Text(w io.Writer, show quantity.Printer) {
+	if r.Shop != "" {
+		fmt.Fprintln(w, wrapped(Plain(r.Shop), ""))
+	}
+	SheetText(w, r.Review, 79)
+	fmt.Fprintf(w, "\n%s\n\n", wrapped(r.Job.Done(show), ""))
+	recordText(w, r.Job, true, show)
+	if r.Review.Verdict != "" {
+		fmt.Fprintln(w)
+		ComparisonText(w, r.Comparison, false, show)
+	}
+	if r.Trend != nil && len(r.Trend.States) > 0 {
+		fmt.Fprintln(w)
+		LifeText(w, *r.Trend, show)
+	}
+	fmt.Fprintln(w)
+	cautionsText(w)
+	fmt.Fprintf(w, "\n%s, made %s, head %s\n", Plain(r.Job.Name), r.Job.Created, r.Head)
+}
+
+// Done says in a sentence what was done.
+func (j Job) Done(show quantity.Printer) string {
+	asset, by, a := Plain(j.Asset), Plain(j.Operator), Amounts{show}
+	if j.Paper != nil {
+		by = Plain(j.Paper.Who) + " and entered from paper by " + by
+	}
+	if j.Plan == nil {
+		return fmt.Sprintf("The fuel injection system of %s was cleaned by %s; the record is %s.", asset, by, j.State)
+	}
+	last := 0.0
+	for _, r := range j.Readings {
+		if !r.Struck {
+			last = max(last, r.RunMin)
+		}
+	}
+	charge := a.ML(j.Plan.Fluid.ChargeML)
+	if last == 0 {
+		return fmt.Sprintf("A concentrate clean of %s was planned with %s of cleaning fluid; no run of the engine on it is recorded. The record is %s.", asset, charge, j.State)
+	}
+	return fmt.Sprintf("The fuel injection system of %s was cleaned with the engine idling on %s of cleaning fluid, for %s, by %s. The record is %s.",
+		asset, charge, strings.Replace(a.Min(last), "min", "minutes", 1), by, j.State)
+}
