@@ -120,7 +120,9 @@ func (p Printer) number(x float64, s step) string {
 
 // VolumeIn gives a volume as a number in the unit that [Printer.VolumeFine] writes, for
 // the axes of pictures, and that unit.
-func (p Printer) VolumeIn(v Volume) (float64, string) { return p.in(&volume, float64(v), volumeFineSteps) }
+func (p Printer) VolumeIn(v Volume) (float64, string) {
+	return p.in(&volume, float64(v), volumeFineSteps)
+}
 
 // TemperatureIn gives a temperature as a number in °C or °F, and that unit.
 func (p Printer) TemperatureIn(t Temperature) (float64, string) {

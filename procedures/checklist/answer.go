@@ -133,6 +133,8 @@ func (t *turn) skip(a Ask, reason string) error {
 	switch {
 	case a.Step.ID == "" || a.Kind == AskBlocked:
 		return safetyRefusal("there is nothing here that can be skipped")
+	case t.run.running:
+		return safetyRefusal("the run is under way: end it first")
 	case !a.Optional:
 		return safetyRefusal("this step cannot be skipped: go back, or leave it safe")
 	case safety.TooEasy(reason):
@@ -195,6 +197,9 @@ func (t *turn) stepBack(a Ask, to string) (string, error) {
 }
 
 func (t *turn) enter(a Ask, text string, proved bool) error {
+	if t.paper {
+		return t.paperAnswer(a, text)
+	}
 	switch a.Kind {
 	case AskAcknowledge:
 		return t.acknowledge(a, text)

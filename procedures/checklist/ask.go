@@ -62,6 +62,9 @@ func (s State) Ask(at record.Stamp) Ask {
 		return Ask{Kind: AskFinished}
 	}
 	if f, pending := s.toAcknowledge(); pending && !s.rightens() {
+		if s.paper {
+			return Ask{Kind: AskAcknowledge, Finding: f, Prompt: "what the sheet says was done about it; - where nothing stands there"}
+		}
 		return Ask{
 			Kind: AskAcknowledge, Finding: f, Digits: s.digits("caution " + f.Rule),
 			Prompt: "in your own words, what you will do about it",
@@ -73,6 +76,9 @@ func (s State) Ask(at record.Stamp) Ask {
 	}
 	a := Ask{Step: step, Phase: s.planned.List.PhaseTitle(step.Phase), Optional: step.Kind != procedures.Confirm && step.Kind != procedures.Run && step.Hold == nil && step.UntilMK == 0}
 	a.Number, a.Of = s.position(step)
+	if s.paper {
+		return s.askPaper(a)
+	}
 	if step.Phase == runPhase && step.Kind != procedures.Run && step.ID != leftOverStep {
 		a.Called = s.run.balance
 	}

@@ -60,12 +60,13 @@ func (b BurnRead) Firm() bool {
 }
 
 // BurnRead gives the idle burn by the readings of the run, once that has ended; false
-// where the plan or the readings do not tell it. An estimate is made better by the
+// where the plan or the readings do not tell it, and where they were entered from paper,
+// which does not say when the stages began. An estimate is made better by the
 // readings; a burn that was measured before stands against them alone. The band is two
 // standard errors to both sides.
 func (s State) BurnRead() (BurnRead, bool) {
 	r, plan := s.run, s.planned.List.Run
-	if !r.ended || plan.Idle == nil || len(r.readings) < 2 || !r.readings[0].Baseline {
+	if s.papered || !r.ended || plan.Idle == nil || len(r.readings) < 2 || !r.readings[0].Baseline {
 		return BurnRead{}, false
 	}
 	mean, sd, ok := r.burn(plan)

@@ -97,7 +97,7 @@ func (t *turn) correctReading(right, why string) error {
 		}
 	}
 	t.do(record.Corrected{Seq: t.run.seqs[n], Text: right, Reason: why})
-	if t.run.running && t.run.off == "" {
+	if t.run.running && t.run.off == "" && !t.paper {
 		step, _ := t.active()
 		t.alarms(Ask{Step: step}, t.run.readings[n])
 	}
@@ -148,6 +148,11 @@ const largestPhoto = 32 << 20
 
 // photo keeps a picture with the step at hand.
 func (t *turn) photo(a Ask, name string, picture record.Blob) error {
+	return t.keep(record.Photo{Step: a.Step.ID, File: name}, picture)
+}
+
+// keep keeps a picture, with what it belongs to.
+func (t *turn) keep(as record.Photo, picture record.Blob) error {
 	switch {
 	case len(picture) == 0:
 		return safetyRefusal("the picture is empty")
@@ -155,6 +160,7 @@ func (t *turn) photo(a Ask, name string, picture record.Blob) error {
 		return safetyRefusal("the picture has %d MB; at most %d are kept", len(picture)>>20, largestPhoto>>20)
 	}
 	t.blobs = append(t.blobs, picture)
-	t.do(record.Photo{Step: a.Step.ID, File: name, Blob: picture.Digest()})
+	as.Blob = picture.Digest()
+	t.do(as)
 	return nil
 }

@@ -153,7 +153,7 @@ func (t *turn) endRun(a Ask, reason string) {
 
 // endRunEarly ends the run before its planned end; the engine is off.
 func (t *turn) endRunEarly(a Ask, reason string) error {
-	if a.Kind != AskRun || !t.run.running {
+	if a.Kind != AskRun || !t.run.running || t.paper {
 		return safetyRefusal("there is no run to end")
 	}
 	if !saysSomething(reason) {
@@ -169,7 +169,7 @@ func (t *turn) endRunEarly(a Ask, reason string) error {
 // shown next. It is called before every asking; often there are none.
 func (s State) Look(at record.Stamp) Outcome {
 	t := s.turn(at)
-	if s.seq > 1 && !s.review {
+	if s.seq > 1 && !s.review && !s.paper {
 		t.lapse("")
 		t.compareClocks()
 		t.byTheClock()
@@ -249,7 +249,7 @@ func (s State) Resume(at record.Stamp) Outcome {
 		t.do(record.HandedOver{From: s.last.By, To: at.By})
 		t.lapse("handed over to " + at.By)
 	}
-	if s.emergency {
+	if s.emergency && !s.paper {
 		t.afterEmergency()
 	} else {
 		t.lapse("")
@@ -328,7 +328,7 @@ func (t *turn) settle() {
 		return
 	}
 	t.do(record.StepStarted{Step: step.ID})
-	if step.Kind == procedures.Timer {
+	if step.Kind == procedures.Timer && !t.paper {
 		t.do(record.Timer{Step: step.ID, Mark: record.MarkStarted, PlannedMS: max(step.WaitMS, step.AtMostMS)})
 	}
 }

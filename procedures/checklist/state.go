@@ -63,6 +63,8 @@ type State struct {
 	run          engineRun
 
 	walking, emergency, paused, review bool
+	paper                              bool // what follows was done on paper
+	papered                            bool // something was
 	sentBack                           bool // from the review, and nothing was reopened since
 }
 
@@ -173,8 +175,16 @@ func (s *State) apply(at record.Stamp, body record.Body) {
 		s.resume(at)
 	case record.Clock:
 		s.run.resumed, s.run.unlooked = true, true
+	case record.Transcribed:
+		s.paper, s.papered = true, true
+	case record.Stage:
+		s.run.apply(at, s.seq, body)
+		if s.paper { // it began by the plan, not when it was entered
+			s.run.stageMS = s.planned.List.Run.startMS(s.run.stage)
+			s.run.starts[len(s.run.starts)-1] = s.run.stageMS
+		}
 	case record.ReadyForReview:
-		s.review, s.sentBack = true, false
+		s.review, s.sentBack, s.paper = true, false, false // what the review opens again is done anew
 	case record.SentBack:
 		s.review, s.sentBack = false, true
 	default:
@@ -203,7 +213,9 @@ func (s *State) resume(at record.Stamp) {
 func (s *State) rest(at record.Stamp) {
 	for id, p := range s.steps {
 		if p.status == Now {
-			p.takenMS += elapsedMS(p.started, at)
+			if !s.paper {
+				p.takenMS += elapsedMS(p.started, at)
+			}
 			p.started = record.Stamp{}
 			s.steps[id] = p
 		}
@@ -227,7 +239,9 @@ func (s *State) update(step string, change func(*progress)) {
 
 func (s *State) finish(step string, as Status, at record.Stamp) {
 	s.update(step, func(p *progress) {
-		p.takenMS += elapsedMS(p.started, at)
+		if !s.paper { // what entering it takes is not what doing it took
+			p.takenMS += elapsedMS(p.started, at)
+		}
 		p.status = as
 	})
 	if b, mending := s.planned.List.branch(s.mending); mending && b.last() == step {
@@ -238,7 +252,7 @@ func (s *State) finish(step string, as Status, at record.Stamp) {
 
 // reopen makes a step open again. What it took so far stays counted.
 func (s *State) reopen(step string, at record.Stamp) {
-	if s.steps[step].status == Now {
+	if s.steps[step].status == Now && !s.paper {
 		s.update(step, func(p *progress) { p.takenMS += elapsedMS(p.started, at) })
 	}
 	if s.steps[step].choice != "" {
@@ -384,6 +398,9 @@ func (s State) earlier(step Step) string {
 // reliedOn gives the steps whose proofs still carry the work: done, with an end
 // of the reliance that is not done yet.
 func (s State) reliedOn() []Step {
+	if s.paper {
+		return nil
+	}
 	var all []Step
 	for _, step := range s.planned.List.Sitting() {
 		if step.Kind != procedures.Confirm || s.StatusOf(step) != Done || step.Until == "" {

@@ -19,7 +19,7 @@ const (
 )
 
 // TimesOf gives how long each step took that was done in a record. What was skipped
-// says nothing.
+// says nothing, nor does a job that was entered from paper.
 func TimesOf(events []record.Event) (Times, error) {
 	times, done := Times{}, map[string]bool{}
 	step, began := "", record.Stamp{} // under way; zero while the work rests
@@ -36,6 +36,8 @@ func TimesOf(events []record.Event) (Times, error) {
 		}
 		at := record.Stamp{At: e.At, MonoMS: e.MonoMS, Run: e.Run, By: e.By}
 		switch b := body.(type) {
+		case record.Transcribed: // what entering it takes says nothing
+			return Times{}, nil
 		case record.StepStarted:
 			step, began = b.Step, at
 		case record.StepDone:

@@ -358,7 +358,8 @@ func (g *gatherer) finish(state checklist.State) {
 	var taken int64
 	for _, id := range g.order {
 		s := g.steps[id]
-		if ms := state.TakenMS(id); s.Status == string(checklist.Done) || s.Status == string(checklist.Skipped) || ms > 0 {
+		finished := s.Status == string(checklist.Done) || s.Status == string(checklist.Skipped)
+		if ms := state.TakenMS(id); ms > 0 || finished && !state.WasPaper() {
 			s.TakenS = rounded(float64(ms)/1000, 1)
 			taken += ms
 		}

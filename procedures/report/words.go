@@ -57,7 +57,7 @@ func Words(body record.Body) string {
 	case record.Corrected:
 		return fmt.Sprintf("event %d is %s: %s", b.Seq, b.Text, b.Reason)
 	case record.Photo:
-		return fmt.Sprintf("%s: %s, %.16s", b.Step, b.File, b.Blob)
+		return strings.TrimPrefix(fmt.Sprintf("%s: %s, %.16s", b.Step, b.File, b.Blob), ": ")
 	case record.Deviation:
 		return b.Step + ": " + b.Text
 	case record.Clock:

@@ -174,6 +174,9 @@ const tooFastShare = 0.25
 
 // tooFast finds confirmations, waits and groups that took less than they can.
 func (g *gatherer) tooFast() {
+	if g.state.WasPaper() {
+		return
+	}
 	groups := map[string]int64{}
 	for _, s := range g.list.Sitting() {
 		if s.Group != "" {

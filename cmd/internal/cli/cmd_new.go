@@ -66,7 +66,7 @@ func (a *app) newJob(ctx context.Context) error {
 	}
 	if c.Talk == nil {
 		a.flags.operator = result.Operator
-		return a.walk(ctx, result.Job, nil)
+		return a.walk(ctx, result.Job, nil, nil)
 	}
 	return a.walkOn(ctx, kept, library, c.Talk, result)
 }

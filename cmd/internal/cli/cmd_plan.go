@@ -109,7 +109,7 @@ func (a *app) writeSheet(o planOptions, job planner.Job, plan report.Plan, list 
 		return err
 	}
 	var text bytes.Buffer
-	sheet := page.Sheet{List: *list, Plan: plan, Asset: job.Asset, Emergency: s.EmergencyCall(), Shop: s.Shop, Print: s.Printer()}
+	sheet := page.Sheet{List: *list, Plan: plan, Asset: job.Asset, Emergency: s.EmergencyCall(), Shop: s.Shop, Print: s.Printer(), Mark: sheetMark(job)}
 	if err := sheet.Write(&text); err != nil {
 		return err
 	}

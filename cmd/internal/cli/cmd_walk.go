@@ -10,6 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"daytank/cmd/internal/photo"
 	"daytank/cmd/internal/prompt"
 	"daytank/cmd/internal/sitting"
 	"daytank/procedures"
@@ -22,7 +23,7 @@ import (
 
 // newWalkCommand makes `daytank walk`.
 func newWalkCommand(a *app) *cobra.Command {
-	var set []string
+	var set, sheets []string
 	cmd := &cobra.Command{
 		Use:   "walk [JOB|FILE]",
 		Short: "walk the checklist, and take up one that was left",
@@ -32,9 +33,14 @@ was made of this file and is not finished. With a job it takes it up where it
 was left. Without either it takes up the one that is open, or asks which.
 
 A plan with a stop is refused with status 3. Confirmations are typed at the
-terminal and nowhere else: without one, walk refuses with status 3.`,
+terminal and nowhere else: without one, walk refuses with status 3.
+
+With --from-paper what was done by a printed sheet (daytank plan FILE --sheet) is
+entered afterwards, as it stands there, with a photo of the sheet. That proves
+nothing to the program: the job goes to the review as entered from paper.`,
 		Example: `  daytank walk van.yaml
   daytank walk VAN-07/3
+  daytank walk van.yaml --from-paper page-1.jpg --from-paper page-2.jpg
   daytank walk`,
 		Args: func(cmd *cobra.Command, args []string) error {
 			if len(args) > 1 {
@@ -43,11 +49,12 @@ terminal and nowhere else: without one, walk refuses with status 3.`,
 			return nil
 		},
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return a.walk(cmd.Context(), strings.Join(args, ""), set)
+			return a.walk(cmd.Context(), strings.Join(args, ""), set, sheets)
 		},
 		ValidArgsFunction: a.completeJobOrFile,
 	}
 	cmd.Flags().StringArrayVar(&set, "set", nil, "`PATH=VALUE` to change in the job first; may be repeated")
+	cmd.Flags().StringArrayVar(&sheets, "from-paper", nil, "`PHOTO` of the sheet that the work was done by; may be repeated")
 	return cmd
 }
 
@@ -56,7 +63,7 @@ var openStates = []record.State{
 	record.StateReady, record.StateWalking, record.StatePaused, record.StateStopped, record.StateSentBack,
 }
 
-func (a *app) walk(ctx context.Context, name string, set []string) error {
+func (a *app) walk(ctx context.Context, name string, set, sheets []string) error {
 	library, err := a.books()
 	if err != nil {
 		return err
@@ -75,6 +82,12 @@ func (a *app) walk(ctx context.Context, name string, set []string) error {
 	}
 	defer kept.Close()
 	w := walker{app: a, store: kept, library: library, whys: s.Whys, operator: cmp.Or(a.flags.operator, s.Operator), told: map[string]bool{}, rings: ringer(ctx, s.AlarmCommand)}
+	if len(sheets) > 0 && name == "" {
+		return usage("name the job that the sheet is of", "such as: daytank walk van.yaml --from-paper page-1.jpg")
+	}
+	if err := w.photograph(sheets); err != nil {
+		return err
+	}
 	w.seat()
 	if err := w.open(ctx, name, set); err != nil {
 		return err
@@ -103,15 +116,16 @@ type walker struct {
 	sitting  *sitting.Sitting
 	asked    checklist.Ask // last
 	told     map[string]bool
-	shown    string // what of the question stands on the screen already
-	taken    string // how a walk that was left is taken up again; empty: it is new
-	rings    func() // beside the bell; nil: the bell alone
+	shown    string          // what of the question stands on the screen already
+	taken    string          // how a walk that was left is taken up again; empty: it is new
+	rings    func()          // beside the bell; nil: the bell alone
+	sheets   []photo.Picture // of the paper that the work was done by; none: it is done now
 }
 
 // seat begins the conversation with the person at the terminal.
 func (w *walker) seat() {
 	in := w.app.env.Stdin
-	if !w.app.lineMode() {
+	if !w.app.lineMode() && len(w.sheets) == 0 {
 		in, w.takeBack = w.app.lentInput()
 	}
 	w.talk = prompt.New(in, w.app.env.Stdout, w.app.env.Sleep)
@@ -186,18 +200,21 @@ func (w *walker) openFile(ctx context.Context, name string, set []string) error 
 		}
 		fmt.Fprintf(w.app.env.Stdout, "%s is open as well: %s\n", report.Name(sum), prompt.Plain(sum.Title))
 	}
-	if !planned.Assessment.Ready {
+	if !planned.Assessment.Ready && len(w.sheets) == 0 {
 		w.refuse(planned.Assessment)
 		return end(Refused)
 	}
 	if err := w.askOperator(ctx); err != nil {
 		return err
 	}
+	paper, err := w.askPaper(ctx)
+	if err != nil {
+		return err
+	}
 	if w.sitting, err = w.bench.Begin(ctx, planned); err != nil {
 		return err
 	}
-	w.greet()
-	return nil
+	return w.begin(ctx, paper)
 }
 
 // refuse says which stops keep the plan from being walked, and what lifts them.
@@ -237,15 +254,17 @@ func (w *walker) resume(ctx context.Context, sum record.Summary) error {
 	if err := w.askTakeOver(ctx, sum); err != nil {
 		return err
 	}
-	var err error
+	paper, err := w.askPaper(ctx)
+	if err != nil {
+		return err
+	}
 	if w.sitting, err = w.bench.Resume(ctx, sum.Job); err != nil {
 		return err
 	}
 	if sum.State != record.StateReady {
 		w.taken = takenUp(sum.State)
 	}
-	w.greet()
-	return nil
+	return w.begin(ctx, paper)
 }
 
 // askTakeOver asks before a walk is taken from whoever has it open: nobody left it, so
@@ -281,7 +300,11 @@ func takenUp(was record.State) string {
 // askOperator finds out who works, and sets up the bench for that person.
 func (w *walker) askOperator(ctx context.Context) error {
 	if w.operator == "" {
-		name, err := w.app.askName(ctx, w.talk, "Who does the work?")
+		question := "Who does the work?"
+		if len(w.sheets) > 0 {
+			question = "Who enters it?"
+		}
+		name, err := w.app.askName(ctx, w.talk, question)
 		if err != nil {
 			return w.ended(err)
 		}
@@ -326,6 +349,10 @@ func (w *walker) greet() {
 	}
 	if w.sitting.Summary.Demo {
 		fmt.Fprintln(out, "DEMONSTRATION: nobody does this work.")
+	}
+	if w.sitting.State().Paper() {
+		w.greetPaper()
+		return
 	}
 	fmt.Fprintln(out)
 	for _, c := range list.Cautions {

@@ -101,12 +101,17 @@ func (w *walker) leave(ctx context.Context, cause error) error {
 }
 
 func (w *walker) leftSafe() {
-	fmt.Fprintln(w.app.env.Stdout, "\nLeave it safe:")
+	if !w.sitting.State().Paper() {
+		fmt.Fprintln(w.app.env.Stdout, "\nLeave it safe:")
+	}
 	w.leaveList()
 	fmt.Fprintf(w.app.env.Stdout, "\nTake it up again with: daytank walk %s\n", report.Name(w.sitting.Summary))
 }
 
 func (w *walker) leaveList() {
+	if w.sitting.State().Paper() {
+		return
+	}
 	cards, err := safety.EmergencyCards()
 	if err != nil {
 		return

@@ -34,6 +34,10 @@ func (w *walker) show(ask checklist.Ask) {
 		}
 		w.wait(ask)
 	case ask.Kind == checklist.AskTest && ask.Field.Name != "coolant":
+	case w.sitting.State().Paper():
+		if !again {
+			w.paper(ask)
+		}
 	case ask.Kind == checklist.AskRelease || ask.Kind == checklist.AskSelfCheck:
 		w.hold(ask)
 	case !again:

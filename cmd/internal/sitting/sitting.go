@@ -78,7 +78,9 @@ func Walks(ctx context.Context, kept store.Store) ([]checklist.Times, error) {
 		if err != nil {
 			return nil, fmt.Errorf("job %s/%d: %w", sum.Asset, sum.Number, err)
 		}
-		walks = append(walks, times)
+		if len(times) > 0 {
+			walks = append(walks, times)
+		}
 	}
 	return walks, nil
 }
@@ -206,6 +208,15 @@ func FirstJob(events []record.Event) record.Hash {
 	}
 	c, _ := record.As[record.Created](events[0])
 	return c.Job
+}
+
+// FromPaper begins to enter what was done on paper; see [checklist.State.FromPaper].
+func (s *Sitting) FromPaper(ctx context.Context, paper record.Transcribed, sheets []record.Photo, pictures []record.Blob) error {
+	out, err := s.state.FromPaper(paper, sheets, pictures, s.bench.Now())
+	if err != nil {
+		return err
+	}
+	return s.store(ctx, out)
 }
 
 // State gives how far the walk is.

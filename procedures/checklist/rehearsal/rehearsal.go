@@ -62,6 +62,8 @@ func Answer(ask checklist.Ask, list checklist.Checklist) (text string, takes tim
 		return "", time.Duration(ask.LeftMS)*time.Millisecond + 5*time.Second
 	case checklist.AskRun:
 		return running(ask.Run, list)
+	case checklist.AskPaperRun:
+		return written(ask.Run, list), 20 * time.Second
 	}
 	return "", planned
 }
@@ -179,6 +181,22 @@ func running(r checklist.RunAsk, list checklist.Checklist) (string, time.Duratio
 		return "1", 3 * time.Second
 	}
 	return "", 10 * time.Second
+}
+
+// written gives the next line of the run's table on a sheet: what the plan expects, every
+// five minutes, to its planned end.
+func written(r checklist.RunAsk, list checklist.Checklist) string {
+	if r.Part == checklist.RunBaseline {
+		return reading(r, list, 0)
+	}
+	ms, end := r.ElapsedMS+5*60_000, int64(0)
+	for _, s := range list.Run.Stages {
+		end += s.LengthMS
+	}
+	if ms > end {
+		return fmt.Sprintf("end %.1f", float64(end)/60_000)
+	}
+	return fmt.Sprintf("%.1f %s", float64(ms)/60_000, reading(r, list, ms))
 }
 
 // reading gives level and temperature as the plan expects them; after its end, as at

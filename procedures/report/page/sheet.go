@@ -18,6 +18,7 @@ type Sheet struct {
 	Emergency string // as it stands in a sentence after "call"
 	Shop      string
 	Print     quantity.Printer
+	Mark      string // by which the sheet is known to be of this plan
 }
 
 // sheetShown is a sheet as its template sees it.
