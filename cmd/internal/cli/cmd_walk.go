@@ -35,9 +35,9 @@ was left. Without either it takes up the one that is open, or asks which.
 A plan with a stop is refused with status 3. Confirmations are typed at the
 terminal and nowhere else: without one, walk refuses with status 3.
 
-With --from-paper what was done by a printed sheet (daytank plan FILE --sheet) is
-entered afterwards, as it stands there, with a photo of the sheet. That proves
-nothing to the program: the job goes to the review as entered from paper.`,
+With --from-paper what was done by a printed sheet (daytank plan FILE --sheet)
+is entered afterwards, as it stands there, with a photo of the sheet. That
+proves nothing to the program: the job goes to the review as from paper.`,
 		Example: `  daytank walk van.yaml
   daytank walk VAN-07/3
   daytank walk van.yaml --from-paper page-1.jpg --from-paper page-2.jpg
