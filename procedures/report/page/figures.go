@@ -194,8 +194,15 @@ func (a artist) course(r idletest.Reduced) []picture {
 			640, 170, around(by, at...), around(unit, slices.Concat(lines...)...))
 		for i, l := range lines {
 			f.line(fmt.Sprintf("line l%d", i%8), at, l)
+			if end := len(l) - 1; len(lines) > 1 && !math.IsNaN(l[end]) { // which cylinder it is, whatever its colour
+				f.text("name", f.px(at[end])+4, f.py(l[end])+4, "start", fmt.Sprint(i+1))
+			}
 		}
-		return picture{f.svg("xy", a.Printer), f.title + "."}
+		caption := f.title + "."
+		if len(lines) > 1 {
+			caption = f.title + ", by cylinder."
+		}
+		return picture{f.svg("xy", a.Printer), caption}
 	}
 	all := []picture{draw("Corrections", string(r.Unit), c.Cylinders)}
 	if len(c.Load) > 0 {

@@ -393,6 +393,12 @@ func TestPictures(t *testing.T) {
 				}
 			}
 		}
+		if strings.Contains(string(p.SVG), ">-0<") {
+			t.Errorf("%s: zero has a sign", p.Caption)
+		}
+		if strings.Contains(p.Caption, "by cylinder") && !strings.Contains(string(p.SVG), ">4</text>") {
+			t.Errorf("%s: the lines are told apart by their colour alone", p.Caption)
+		}
 		if !named["title"] || !named["desc"] {
 			t.Errorf("%s: has no words for those who cannot see it", p.Caption)
 		}

@@ -27,8 +27,9 @@ type axis struct {
 	unit     string
 }
 
-// edge is the room at the top and at the right, in the units of the picture.
-const edge = 12
+// edge is the room at the top and at the right, in the units of the picture: that of a line
+// of words.
+const edge = 18
 
 func newFigure(title, desc string, width, height float64, x, y axis) *figure {
 	return &figure{title: title, desc: desc, width: width, height: height, left: 56, bottom: 34, x: x, y: y}
@@ -52,8 +53,8 @@ func around(unit string, numbers ...float64) axis {
 	return axis{low - room, high + room, unit}
 }
 
-// number writes a coordinate: two decimals are finer than any eye.
-func number(x float64) string { return strconv.FormatFloat(math.Round(x*100)/100, 'f', -1, 64) }
+// number writes a coordinate: two decimals are finer than any eye. Zero has no sign.
+func number(x float64) string { return strconv.FormatFloat(math.Round(x*100)/100+0, 'f', -1, 64) }
 
 func (f *figure) px(x float64) float64 {
 	return f.left + (x-f.x.from)/(f.x.to-f.x.from)*(f.width-f.left-edge)
@@ -118,7 +119,7 @@ func (f *figure) upright(class string, x float64, name string) {
 	at := number(f.px(x))
 	fmt.Fprintf(&f.body, `<line class="%s" x1="%s" x2="%s" y1="%s" y2="%s"/>`, class, at, at, number(edge), number(f.height-f.bottom))
 	if name != "" {
-		fmt.Fprintf(&f.body, `<text class="name" x="%s" y="%s" text-anchor="middle">%s</text>`, at, number(edge-2), html.EscapeString(name))
+		fmt.Fprintf(&f.body, `<text class="name" x="%s" y="%s" text-anchor="middle">%s</text>`, at, number(edge-4), html.EscapeString(name))
 	}
 }
 
@@ -166,7 +167,7 @@ func (f *figure) svg(axes string, show quantity.Printer) template.HTML {
 			fmt.Fprintf(&b, `<line class="grid" x1="%s" x2="%s" y1="%s" y2="%s"/><text x="%s" y="%s" text-anchor="end">%s</text>`,
 				number(f.left), number(f.width-edge), at, at, number(f.left-6), number(f.py(m)+4), mark(m))
 		}
-		fmt.Fprintf(&b, `<text class="unit" x="2" y="%s">%s</text>`, number(edge), html.EscapeString(f.y.unit))
+		fmt.Fprintf(&b, `<text class="unit" x="2" y="%s">%s</text>`, number(edge/2), html.EscapeString(f.y.unit))
 	}
 	if strings.Contains(axes, "x") {
 		for _, m := range f.x.marks() {
