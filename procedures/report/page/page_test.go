@@ -439,7 +439,10 @@ func TestSheet(t *testing.T) {
 	if n := strings.Count(got, `class="step"`); n != len(planned.List.Sitting()) {
 		t.Errorf("%d steps, want %d", n, len(planned.List.Sitting()))
 	}
-	for _, text := range []string{"call 0112 &lt;b&gt;", "614 mL, 64.6 mm", `<th scope="row">mark</th><td class="n">1</td>`, `<th scope="row">height</th><td class="n">64.6 mm</td>`, "HOLD", "1800 mL"} {
+	for _, text := range []string{
+		"<td>16</td><td>before, cold</td>", "<td>17</td><td>before, hot</td>", "<td>later</td><td>after, hot</td>", `<th scope="col">cylinder 4</th>`,
+		"call 0112 &lt;b&gt;", "614 mL, 64.6 mm", `<th scope="row">mark</th><td class="n">1</td>`, `<th scope="row">height</th><td class="n">64.6 mm</td>`, "HOLD", "1800 mL",
+	} {
 		if !strings.Contains(got, text) {
 			t.Errorf("nothing says %q", text)
 		}

@@ -28,6 +28,8 @@ type sheetShown struct {
 	Title    string
 	Stop     string
 	Phases   []sheetPhase
+	Tests    []sheetTest
+	Columns  []string // of the idle tests
 	Levels   []sheetLevel
 	Marks    []sheetMark
 	Findings []string
@@ -43,6 +45,11 @@ type sheetStep struct {
 	Number   int
 	Say, For string // for: what is written down
 	Hold     bool
+}
+
+// sheetTest is an idle test whose values are written down.
+type sheetTest struct {
+	Step, What string
 }
 
 type sheetLevel struct {
@@ -66,6 +73,7 @@ func (s Sheet) Write(w io.Writer) error {
 		}
 	}
 	out.Phases = s.phases()
+	out.Tests, out.Columns = s.tests()
 	run := s.List.Run
 	height := func(ul int64) string {
 		if run.ULPerMM == 0 {
@@ -121,4 +129,21 @@ func (s Sheet) phases() []sheetPhase {
 		all[len(all)-1].Steps = append(all[len(all)-1].Steps, one)
 	}
 	return all
+}
+
+// tests gives the idle tests of the sitting, then those that follow later, with the values
+// that are noted of each.
+func (s Sheet) tests() (all []sheetTest, columns []string) {
+	var later []sheetTest
+	for i, step := range s.List.Sitting() {
+		if step.Test != nil {
+			all = append(all, sheetTest{fmt.Sprint(i + 1), step.Test.Phase + ", " + step.Test.State})
+			later = append(later, sheetTest{"later", "after, " + step.Test.State})
+		}
+	}
+	columns = []string{"coolant °C", "idle rpm"}
+	for c := range s.List.Cylinders {
+		columns = append(columns, fmt.Sprint("cylinder ", c+1))
+	}
+	return append(all, later...), columns
 }
