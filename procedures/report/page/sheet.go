@@ -1,6 +1,7 @@
 package page
 
 import (
+	"fmt"
 	"io"
 	"strings"
 

@@ -157,7 +157,7 @@ func (a axis) marks() []float64 {
 
 // svg gives the picture; axes says which of them are drawn.
 func (f *figure) svg(axes string, show quantity.Printer) template.HTML {
-	mark := func(x float64) string { return show.Sprintf("%v", math.Round(x*100)/100) }
+	mark := func(x float64) string { return show.Sprintf("%v", math.Round(x*100)/100+0) }
 	var b strings.Builder
 	fmt.Fprintf(&b, `<svg viewBox="0 0 %s %s" role="img"><title>%s</title><desc>%s</desc>`,
 		number(f.width), number(f.height), html.EscapeString(f.title), html.EscapeString(f.desc))
