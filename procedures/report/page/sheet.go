@@ -121,7 +121,11 @@ func (s Sheet) phases() []sheetPhase {
 				one.For = strings.Replace(v.Unit, "degC", "°C", 1)
 			}
 		case procedures.Choice:
-			one.For = "which"
+			var keys []string
+			for _, o := range step.Options {
+				keys = append(keys, o.Key)
+			}
+			one.For = strings.Join(keys, " / ")
 		case procedures.Timer, procedures.Run:
 			one.For = "from, to"
 		case procedures.Test:
