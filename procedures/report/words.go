@@ -38,6 +38,13 @@ func Words(body record.Body) string {
 		return strings.TrimPrefix(b.Step+": "+b.Text, ": ")
 	case record.Amended:
 		return fmt.Sprintf("event %d is %s: %s", b.Seq, b.Text, b.Reason)
+	}
+	return reviewWords(body)
+}
+
+// reviewWords are those of what happens to a job beside its steps.
+func reviewWords(body record.Body) string {
+	switch b := body.(type) {
 	case record.SentBack:
 		var all []string
 		for _, r := range b.Remarks {

@@ -5,21 +5,15 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
-	"errors"
 	"fmt"
-	"os"
-	"path/filepath"
 	"slices"
 	"strings"
-	"unicode"
-	"unicode/utf8"
 
 	"github.com/spf13/cobra"
 
 	"daytank/cmd/internal/desk"
 	"daytank/cmd/internal/prompt"
 	"daytank/cmd/internal/sitting"
-	"daytank/cmd/internal/whole"
 	"daytank/planner/idletest"
 	"daytank/procedures/proof"
 	"daytank/procedures/record"
@@ -229,96 +223,4 @@ func (a *app) reportStamp(sum record.Summary, jobs []record.Summary) (string, er
 	}
 	digest := sha256.Sum256([]byte(strings.Join(rests, "\x00")))
 	return hex.EncodeToString(digest[:]), nil
-}
-
-// fileOf gives the name of a job's file, without what could lead out of its folder.
-func fileOf(sum record.Summary) string {
-	name := strings.Map(func(r rune) rune {
-		if r < utf8.RuneSelf && (unicode.IsLetter(r) || unicode.IsDigit(r)) || r == '.' || r == '-' || r == '_' {
-			return r
-		}
-		return '_'
-	}, sum.Asset)
-	return fmt.Sprintf("%s-%d", strings.TrimLeft(name, "."), sum.Number)
-}
-
-// stampOf reads the stamp of a report in a file, and what its tests came to.
-func stampOf(file string) (stamp, result string, ok bool) {
-	f, err := os.Open(file)
-	if err != nil {
-		return "", "", false
-	}
-	defer f.Close()
-	return page.Stamp(f)
-}
-
-// reportAll writes the reports of all jobs into a folder, and the index over them.
-func (a *app) reportAll(ctx context.Context, folder string) error {
-	kept, err := a.openStore(ctx)
-	if err != nil {
-		return err
-	}
-	defer kept.Close()
-	jobs, err := kept.Jobs(ctx, store.Query{})
-	if err != nil {
-		return err
-	}
-	if err := os.MkdirAll(folder, 0o700); err != nil {
-		return fail(Usage, err)
-	}
-	s, err := a.settings()
-	if err != nil {
-		return err
-	}
-	index, written, damaged := page.Index{Shop: s.Shop}, 0, 0
-	for _, sum := range jobs {
-		if err := context.Cause(ctx); err != nil {
-			return err
-		}
-		file := fileOf(sum) + ".html"
-		before, err := soFar(ctx, kept, sum)
-		if err != nil {
-			return err
-		}
-		stamp, err := a.reportStamp(sum, before)
-		if err != nil {
-			return err
-		}
-		was, result, ok := stampOf(filepath.Join(folder, file))
-		if !ok || was != stamp {
-			r, err := a.reportOf(ctx, kept, sum)
-			var damage *record.Damage
-			if errors.As(err, &damage) {
-				fmt.Fprintf(a.env.Stderr, "%s: %s does not verify: %v\n", program, prompt.Plain(report.Name(sum)), err)
-				damaged++
-				index.Rows = append(index.Rows, page.Row{ReviewRow: report.OfQueue(sum, "RECORD DAMAGED", a.env.Now().Location())})
-				continue
-			}
-			if err != nil {
-				return err
-			}
-			var text bytes.Buffer
-			if err := r.Write(&text); err != nil {
-				return err
-			}
-			if err := whole.Replace(filepath.Join(folder, file), text.Bytes()); err != nil {
-				return fail(Failed, err)
-			}
-			result = r.Review.Result
-			written++
-		}
-		index.Rows = append(index.Rows, page.Row{ReviewRow: report.OfQueue(sum, result, a.env.Now().Location()), File: file, Head: sum.Head.String()})
-	}
-	var text bytes.Buffer
-	if err := index.Write(&text); err != nil {
-		return err
-	}
-	if err := whole.Replace(filepath.Join(folder, "index.html"), text.Bytes()); err != nil {
-		return fail(Failed, err)
-	}
-	fmt.Fprintf(a.env.Stdout, "%s: %d jobs, %d reports written\n", filepath.Join(folder, "index.html"), len(jobs), written)
-	if damaged > 0 {
-		return end(Unverified)
-	}
-	return nil
 }

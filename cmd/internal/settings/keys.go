@@ -37,7 +37,8 @@ func (k Key) Env() string { return prefix + strings.ToUpper(k.Name) }
 
 const prefix = "DAYTANK_"
 
-// Keys gives all settings in the order they are shown.
+// Keys gives all settings in the order they are shown: a table, as long as there are
+// settings.
 func Keys() []Key {
 	return []Key{
 		{

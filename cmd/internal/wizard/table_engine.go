@@ -38,6 +38,7 @@ var strokeOptions = []Option{
 // mayBeMeasured is said of every figure that is better measured.
 const jugAndWatch = "A jug and a watch beat every default: catch the return for a minute at idle."
 
+// engineQuestions is a table, as long as there are questions.
 func engineQuestions() []Question {
 	return []Question{
 		{

@@ -6,6 +6,7 @@ import (
 	"daytank/planner/quantity"
 )
 
+// fluidQuestions is a table, as long as there are questions.
 func fluidQuestions() []Question {
 	return []Question{
 		{
@@ -80,6 +81,7 @@ func fluidQuestions() []Question {
 	}
 }
 
+// rigQuestions is a table, as long as there are questions.
 func rigQuestions() []Question {
 	return []Question{
 		{
