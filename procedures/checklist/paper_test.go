@@ -142,6 +142,11 @@ func TestOddPaper(t *testing.T) {
 	b.answer(checklist.Skip, "not ticked on the sheet")
 	b.noted("engine-stop: not ticked on the sheet")
 
+	// What is written beside the box is kept, and proves nothing.
+	to(checklist.AskPaper, "pump-dead")
+	b.answer(checklist.Enter, "F12 pulled")
+	b.noted("pump-dead: F12 pulled")
+
 	// A wet joint is no way into a mending here.
 	to(checklist.AskChoice, "rig-look")
 	b.answer(checklist.Enter, "wet")
@@ -174,6 +179,11 @@ func TestOddPaper(t *testing.T) {
 	if b.kinds()[record.KindAlarm] > 0 {
 		t.Error("something was called out that nobody heard")
 	}
+
+	to(checklist.AskPaper, "cooled")
+	refused("quite cool")
+	b.answer(checklist.Enter, "38")
+	b.noted("cooled: 38 degC")
 
 	// Days later another takes it up: nothing lapses.
 	before := b.kinds()[record.KindStepReopened]
