@@ -19,6 +19,7 @@ import (
 	"os"
 	"os/signal"
 	"slices"
+	"strings"
 	"syscall"
 
 	"github.com/spf13/cobra"
@@ -195,6 +196,30 @@ func (a *app) settings() (settings.Settings, error) {
 	}
 	a.loaded = &s
 	return s, nil
+}
+
+// command gives a command as it is typed to go on with the same records: with the store and
+// the settings file that were named for this one.
+func (a *app) command(words ...string) string {
+	line := program
+	for _, w := range words {
+		line += " " + shellWord(w)
+	}
+	for _, flag := range []struct{ name, value string }{{"store", a.flags.store}, {"config", a.flags.config}} {
+		if flag.value != "" {
+			line += " --" + flag.name + " " + shellWord(flag.value)
+		}
+	}
+	return line
+}
+
+// shellWord gives a word as a shell reads it: as it is where it has nothing but what every
+// shell takes for itself, else quoted.
+func shellWord(word string) string {
+	if word != "" && strings.Trim(word, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-_./:@,+") == "" {
+		return word
+	}
+	return quoted(word)
 }
 
 // settingFlags gives the flags that stand for a setting, as far as given.

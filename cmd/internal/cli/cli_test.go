@@ -439,3 +439,16 @@ func TestLookUpTakesTheLast(t *testing.T) {
 		}
 	}
 }
+
+// A command that is shown to go on with names the store that this one used, and can be
+// pasted into a shell.
+func TestCommandToGoOnWith(t *testing.T) {
+	a := &app{}
+	if got := a.command("walk", "VAN-07/3"); got != "daytank walk VAN-07/3" {
+		t.Errorf("%s", got)
+	}
+	a.flags.store = "my bay's records.db"
+	if got := a.command("walk", "$(reboot)/1"); got != `daytank walk '$(reboot)/1' --store 'my bay'\''s records.db'` {
+		t.Errorf("%s", got)
+	}
+}

@@ -93,7 +93,7 @@ func (a *app) walkOn(ctx context.Context, kept store.Store, library *procedures.
 func (a *app) endOfWizard(ctx context.Context, r wizard.Result, err error) error {
 	switch {
 	case r.Job != "" && err == nil:
-		fmt.Fprintf(a.env.Stdout, "%s is ready. Walk it with: daytank walk %s\n", r.Job, r.Job)
+		fmt.Fprintf(a.env.Stdout, "%s is ready. Walk it with: %s\n", r.Job, a.command("walk", r.Job))
 		return nil
 	case r.File != "" && err == nil:
 		fmt.Fprintf(a.env.Stdout, "The job file is %s. Walk it with: daytank walk %s\n", r.File, r.File)

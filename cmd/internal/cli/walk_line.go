@@ -97,7 +97,7 @@ func (w *walker) leave(ctx context.Context, cause error) error {
 	}
 	fmt.Fprintf(w.app.env.Stdout, "\nLeft part way (%s); everything entered is kept.\n", reason)
 	w.leaveList()
-	return fail(Stopped, errors.New(reason), "daytank walk "+report.Name(w.sitting.Summary)+" takes it up again")
+	return fail(Stopped, errors.New(reason), w.app.command("walk", report.Name(w.sitting.Summary))+" takes it up again")
 }
 
 func (w *walker) leftSafe() {
@@ -105,7 +105,7 @@ func (w *walker) leftSafe() {
 		fmt.Fprintln(w.app.env.Stdout, "\nLeave it safe:")
 	}
 	w.leaveList()
-	fmt.Fprintf(w.app.env.Stdout, "\nTake it up again with: daytank walk %s\n", report.Name(w.sitting.Summary))
+	fmt.Fprintf(w.app.env.Stdout, "\nTake it up again with: %s\n", w.app.command("walk", report.Name(w.sitting.Summary)))
 }
 
 func (w *walker) leaveList() {
@@ -141,7 +141,7 @@ func (w *walker) finished() error {
 		}
 		fmt.Fprintln(out, report.Wrap("- "+step.Say, "  ", w.columns()))
 	}
-	fmt.Fprintf(out, "\nSee it with: daytank show %s\n", report.Name(sum))
+	fmt.Fprintf(out, "\nSee it with: %s\n", w.app.command("show", report.Name(sum)))
 	return nil
 }
 

@@ -67,7 +67,7 @@ func (w *walker) endOfScreen(result bay.Result) error {
 	}
 	fmt.Fprintf(w.app.env.Stdout, "\nLeft part way (%s); everything entered is kept.\n", result.Reason)
 	w.leaveList()
-	return fail(Stopped, errors.New(result.Reason), "daytank walk "+report.Name(w.sitting.Summary)+" takes it up again")
+	return fail(Stopped, errors.New(result.Reason), w.app.command("walk", report.Name(w.sitting.Summary))+" takes it up again")
 }
 
 // holders are those who release hold points, for the screen.
