@@ -1,6 +1,7 @@
 package store
 
 import (
+	"database/sql"
 	"errors"
 	"fmt"
 
@@ -51,6 +52,20 @@ func (b batch) fold(s record.Summary) (record.Summary, error) {
 		s = next
 	}
 	return s, nil
+}
+
+// foldRow is fold with the row of the job as a database gave it, or said that there
+// is none.
+func (b batch) foldRow(row record.Summary, err error) (record.Summary, error) {
+	switch {
+	case errors.Is(err, sql.ErrNoRows) && b.head.Seq > 0:
+		return row, unknownJob("job " + b.head.Job.String())
+	case errors.Is(err, sql.ErrNoRows):
+		row = record.Summary{}
+	case err != nil:
+		return row, err
+	}
+	return b.fold(row)
 }
 
 // missing looks for a blob that an event names and that is neither given with

@@ -30,6 +30,7 @@ var contract = map[string]func(*testing.T, Store){
 	"a named blob must be there":              namedBlobMustBeThere,
 	"what is handed in and out is not shared": bytesNotShared,
 	"summaries follow the events":             summariesFollow,
+	"an identity of its own":                  identityOfItsOwn,
 	"lists":                                   lists,
 	"pages of jobs of one millisecond":        pagesOfOneMillisecond,
 	"any text":                                anyText,
@@ -382,11 +383,22 @@ func afterClosing(t *testing.T, s Store) {
 	_, calls["get"] = s.Get(t.Context(), jobID(1))
 	_, calls["find"] = s.Find(t.Context(), "VAN-07", 1)
 	_, calls["jobs"] = s.Jobs(t.Context(), Query{})
+	_, calls["identity"] = s.Identity(t.Context())
 	_, calls["next number"] = s.NextNumber(t.Context(), "VAN-07")
 	for name, err := range calls {
 		if err == nil || errors.Is(err, ErrUnknown) || !strings.Contains(err.Error(), "closed") {
 			t.Errorf("%s: got %v, want that the store is closed", name, err)
 		}
+	}
+}
+
+func identityOfItsOwn(t *testing.T, s Store) {
+	first, err := s.Identity(t.Context())
+	if err != nil || first == uuid.Nil {
+		t.Fatalf("got %s, %v", first, err)
+	}
+	if again, err := s.Identity(t.Context()); err != nil || again != first {
+		t.Errorf("got %s, %v; want %s", again, err, first)
 	}
 }
 

@@ -75,6 +75,8 @@ func lists(t *testing.T, s Store) {
 		{"the worst first, second page", Query{WorstFirst: true, Limit: 3, Offset: 2}, []int64{10, 12, 11}},
 		{"the worst of two states", Query{WorstFirst: true, States: []record.State{ready, paused}, Limit: 3}, []int64{3, 10, 12}},
 		{"the worst of a state", Query{WorstFirst: true, States: []record.State{walking}, Limit: 2}, []int64{6, 8}},
+		{"named", Query{Jobs: []uuid.UUID{jobID(2), jobID(9), jobID(99)}}, []int64{9, 2}},
+		{"named and in a state", Query{Jobs: []uuid.UUID{jobID(2), jobID(9)}, States: []record.State{paused, walking}}, []int64{9}},
 		{"all at once", Query{Asset: "BOAT-11", Operator: "Mara Quill", States: []record.State{walking, paused}, From: hour(1), To: hour(20), Limit: 5}, []int64{8}},
 	} {
 		got, err := s.Jobs(t.Context(), c.q)

@@ -18,12 +18,13 @@ import (
 // OpenMemory gives an empty store that is gone when the program ends. It is for
 // tests and demonstrations.
 func OpenMemory() Store {
-	return &memory{jobs: map[uuid.UUID]*kept{}, blobs: map[record.Hash][]byte{}}
+	return &memory{id: uuid.New(), jobs: map[uuid.UUID]*kept{}, blobs: map[record.Hash][]byte{}}
 }
 
 // memory keeps lines, not events, so that what it gives back has gone through
 // the same reading as what comes from a file, and shares no bytes with anyone.
 type memory struct {
+	id     uuid.UUID
 	mu     sync.Mutex
 	closed bool
 	jobs   map[uuid.UUID]*kept
@@ -181,7 +182,8 @@ func (m *memory) Jobs(ctx context.Context, q Query) ([]record.Summary, error) {
 }
 
 func (q Query) fits(s record.Summary) bool {
-	return (q.Asset == "" || q.Asset == s.Asset) &&
+	return (len(q.Jobs) == 0 || slices.Contains(q.Jobs, s.Job)) &&
+		(q.Asset == "" || q.Asset == s.Asset) &&
 		(q.Operator == "" || q.Operator == s.Operator) &&
 		(len(q.States) == 0 || slices.Contains(q.States, s.State)) &&
 		!s.Created.Before(q.From) &&
@@ -211,6 +213,14 @@ func (m *memory) NextNumber(ctx context.Context, asset string) (int64, error) {
 		}
 	}
 	return highest + 1, nil
+}
+
+func (m *memory) Identity(ctx context.Context) (uuid.UUID, error) {
+	if err := m.enter(ctx); err != nil {
+		return uuid.Nil, err
+	}
+	defer m.mu.Unlock()
+	return m.id, nil
 }
 
 func (m *memory) Close() error {

@@ -63,7 +63,9 @@ func openFile(ctx context.Context, path string) (*file, error) {
 	if err := db.PingContext(ctx); err != nil {
 		return nil, errors.Join(err, db.Close())
 	}
-	return &file{db: db, path: path, commit: (*sql.Tx).Commit}, nil
+	f := &file{path: path}
+	f.tables = tables{db: db, say: f.say, commit: (*sql.Tx).Commit, names: asIs()}
+	return f, nil
 }
 
 // makeFile makes the folder and an empty file, if they are not there. SQLite
@@ -95,10 +97,13 @@ func makeFile(path string) error {
 // migrations are the statements that turn a file of a format into one of the next:
 // the first those from format 1 to 2. A format that was ever used is in it, or is
 // the present one; what is there is never changed again.
-var migrations = []string{format2}
+var migrations = []string{format2, format3}
 
 //go:embed format_2.sql
 var format2 string
+
+//go:embed format_3.sql
+var format3 string
 
 // format is the number of the format that this program writes.
 func format() int64 { return int64(firstFormat + len(migrations)) }

@@ -17,6 +17,7 @@ import (
 	"daytank/procedures/record"
 
 	"github.com/google/go-cmp/cmp"
+	"github.com/google/uuid"
 )
 
 func temporaryPath(t testing.TB) string { return filepath.Join(t.TempDir(), "records.db") }
@@ -98,7 +99,7 @@ func TestWhatConnectionsRunWith(t *testing.T) {
 	s := openTemporary(t, temporaryPath(t))
 	want := map[string]string{
 		"journal_mode": "wal", "synchronous": "2", "foreign_keys": "1", "busy_timeout": "5000",
-		"application_id": "1685352043", "user_version": "2",
+		"application_id": "1685352043", "user_version": "3",
 	}
 	ctx := t.Context()
 	for range 2 { // the second connection is opened beside the first
@@ -162,7 +163,7 @@ func TestFilesOfOthersAreRefusedAndLeftAlone(t *testing.T) {
 	}{
 		{"a database without marks", database(`CREATE TABLE notes (n)`), ErrForeign, "application_id is 0x0, want 0x64746e6b"},
 		{"another program's", database(`PRAGMA application_id = 7`, `CREATE TABLE notes (n)`), ErrForeign, "application_id is 0x7"},
-		{"a newer format", database(`PRAGMA application_id = 1685352043`, `PRAGMA user_version = 3`, `CREATE TABLE notes (n)`), ErrNewer, "format 3, this version reads format 2"},
+		{"a newer format", database(`PRAGMA application_id = 1685352043`, `PRAGMA user_version = 4`, `CREATE TABLE notes (n)`), ErrNewer, "format 4, this version reads format 3"},
 		{"a format that never was", database(`PRAGMA application_id = 1685352043`, `CREATE TABLE notes (n)`), ErrForeign, "format 0"},
 		{"a text", content("asset: VAN-07\n"), ErrForeign, "no database"},
 		{"a long text", content(strings.Repeat("asset: VAN-07\n", 100)), ErrForeign, "no database"},
@@ -379,7 +380,7 @@ func TestOlderFormatIsBroughtUp(t *testing.T) {
 	migrations = append(was, "CREATE TABLE later (a); INSERT INTO later VALUES (7)", "ALTER TABLE later ADD COLUMN b")
 	for range 2 {
 		s := openTemporary(t, path)
-		if got := pragmaOf(t, s, "user_version"); got != "4" {
+		if got := pragmaOf(t, s, "user_version"); got != "5" {
 			t.Errorf("format %s", got)
 		}
 		var rows int
@@ -394,12 +395,12 @@ func TestOlderFormatIsBroughtUp(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	info, err := os.Stat(path + ".format-2")
+	info, err := os.Stat(path + ".format-3")
 	if err != nil || info.Mode().Perm() != 0o600 {
 		t.Errorf("the copy: %v, %v", info, err)
 	}
 	migrations = was
-	if events, err := readAll(t, path+".format-2"); err != nil || len(events) != 1 {
+	if events, err := readAll(t, path+".format-3"); err != nil || len(events) != 1 {
 		t.Errorf("the copy has %d events, %v", len(events), err)
 	}
 	if _, err := OpenSQLite(t.Context(), path); !errors.Is(err, ErrNewer) {
@@ -461,7 +462,7 @@ func TestWeightsOfFormat1(t *testing.T) {
 		t.Fatal(err)
 	}
 	db := raw(t, path)
-	run(t, db, `DROP INDEX jobs_by_state_weight`, `ALTER TABLE jobs DROP COLUMN weight`, `PRAGMA user_version = 1`)
+	run(t, db, `DROP TABLE identity`, `DROP INDEX jobs_by_state_weight`, `ALTER TABLE jobs DROP COLUMN weight`, `PRAGMA user_version = 1`)
 	db.Close()
 	s = openTemporary(t, path)
 	defer s.Close()
@@ -482,5 +483,36 @@ func TestWeightsOfFormat1(t *testing.T) {
 	worst, err := s.Jobs(t.Context(), Query{WorstFirst: true, Limit: 2})
 	if err != nil || worst[0].Weight.Worst() != record.RankOwn || worst[1].Weight.Worst() != record.RankTranscribed {
 		t.Errorf("the worst are %v, %v", worst, err)
+	}
+}
+
+// A file has an identity of its own from its making, or from the change to format 3 on.
+// A copy of the file has the same one.
+func TestIdentityOfAFile(t *testing.T) {
+	path := temporaryPath(t)
+	s := openTemporary(t, path)
+	first, err := s.Identity(t.Context())
+	if err != nil || first.Version() != 4 || first.Variant() != uuid.RFC4122 {
+		t.Fatalf("%s of version %d, %v", first, first.Version(), err)
+	}
+	for _, statement := range []string{
+		`UPDATE identity SET id = lower(id)`, `DELETE FROM identity`, `INSERT INTO identity VALUES (1, '018f3a5c-8000-7000-8000-000000000001')`,
+		`REPLACE INTO identity VALUES (1, '018f3a5c-8000-7000-8000-000000000001')`,
+	} {
+		if _, err := s.db.Exec(statement); err == nil || !strings.Contains(err.Error(), "keeps its identity") {
+			t.Errorf("%s: %v", statement, err)
+		}
+	}
+	run(t, s.db, "VACUUM INTO '"+path+".copy'")
+	if id, err := openTemporary(t, path+".copy").Identity(t.Context()); err != nil || id != first {
+		t.Errorf("a copy has %s, %v; want %s", id, err, first)
+	}
+	s.Close()
+	db := raw(t, path)
+	run(t, db, `DROP TABLE identity`, `PRAGMA user_version = 2`)
+	db.Close()
+	brought, err := openTemporary(t, path).Identity(t.Context())
+	if err != nil || brought == first || brought.Version() != 4 {
+		t.Errorf("brought up to format 3: %s, %v", brought, err)
 	}
 }

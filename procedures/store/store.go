@@ -56,6 +56,8 @@ var (
 	ErrNumberTaken = errors.New("another job has this number")
 	ErrUnknown     = errors.New("no such job here")
 	ErrNoBlob      = errors.New("no such blob here")
+	ErrNotHeld     = errors.New("another store holds this job")
+	ErrAmbiguous   = errors.New("several jobs have this number")
 )
 
 // Store keeps records. It may be used by several goroutines at once.
@@ -89,12 +91,17 @@ type Store interface {
 	// It is not reserved: the append that uses it may meet ErrNumberTaken.
 	NextNumber(ctx context.Context, asset string) (int64, error)
 
+	// Identity gives the name that the store was given when it was made: no other store
+	// has it, and it stays with the store.
+	Identity(ctx context.Context) (uuid.UUID, error)
+
 	// Close ends the use of the store. Every call after it fails.
 	Close() error
 }
 
 // Query chooses jobs. The zero Query means all of them.
 type Query struct {
+	Jobs       []uuid.UUID    // any of them, a few hundred at most; empty: any
 	Asset      string         // exactly; empty: any
 	States     []record.State // any of them; empty: any
 	Operator   string         // exactly; empty: any
@@ -102,6 +109,8 @@ type Query struct {
 	WorstFirst bool           // by weight, then as without
 	Limit      int            // at most so many; 0: no limit
 	Offset     int            // of those that fit, leave out so many first
+
+	holder uuid.UUID // zero: any; only where the rows say who holds a job
 }
 
 func (q Query) check() error {
