@@ -33,7 +33,7 @@ var (
 var outside = []string{
 	"os", "net", "syscall", "io/ioutil", "log", "math/rand", "crypto/rand", "runtime/debug", "plugin", "unsafe", "database/sql",
 	"golang.org/x/sys", "golang.org/x/term",
-	"github.com/charmbracelet", "github.com/creack", "github.com/spf13", "github.com/muesli", "modernc.org/sqlite",
+	"github.com/charmbracelet", "github.com/creack", "github.com/spf13", "github.com/muesli", "github.com/jackc", "modernc.org/sqlite",
 }
 
 // impure are calls that a pure package may not make though it may import what

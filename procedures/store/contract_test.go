@@ -41,8 +41,9 @@ var contract = map[string]func(*testing.T, Store){
 
 func TestStores(t *testing.T) {
 	for kind, open := range map[string]func(*testing.T) Store{
-		"memory": func(*testing.T) Store { return OpenMemory() },
-		"sqlite": func(t *testing.T) Store { return openTemporary(t, filepath.Join(t.TempDir(), "records.db")) },
+		"postgres": func(t *testing.T) Store { return openShared(t, database(t, template)) },
+		"memory":   func(*testing.T) Store { return OpenMemory() },
+		"sqlite":   func(t *testing.T) Store { return openTemporary(t, filepath.Join(t.TempDir(), "records.db")) },
 	} {
 		for name, promise := range contract {
 			t.Run(kind+"/"+name, func(t *testing.T) { promise(t, open(t)) })

@@ -28,7 +28,9 @@ func TestMain(m *testing.M) {
 		fmt.Println("stopped:", appendForever(path, n))
 		os.Exit(1)
 	}
-	os.Exit(m.Run())
+	code := m.Run()
+	closeShop()
+	os.Exit(code)
 }
 
 func appendForever(path string, n int) error {

@@ -32,6 +32,22 @@
 // folders on network file systems, where SQLite's write-ahead log does not work
 // (sqlite.org/wal.html), and to run without the pragmas it relies on.
 //
+// # The workshop's server
+//
+// [OpenPostgres] keeps everything in the schema daytank of a PostgreSQL database, for
+// several bays at once; [SetUpPostgres] makes it. postgres_schema.sql describes it.
+// Logins are members of daytank_bay, who read and append, or of daytank_reader, who read;
+// nobody may change or remove. A bay appends by a function of the server, which runs with
+// its owner's rights, holds the job while it looks whether the head is still the one that
+// the append was made for, and recomputes the chain over the new lines. What the lines
+// fold into is Go's to say, and is held against them when a job is opened.
+//
+// A lost reply to a commit is settled: the server is asked, under the lock of the job,
+// whether the last event is there. Only where it cannot be asked is the error that this
+// is not known.
+//
+// Of a job that several stores have, one holds it and appends: see package share.
+//
 // [OpenMemory] keeps everything in memory, under the same promises but those
 // about the end of the process.
 //

@@ -207,18 +207,23 @@ func (t *tables) Jobs(ctx context.Context, q Query) ([]record.Summary, error) {
 	}
 	q.Asset, q.Operator = t.names.in.Replace(q.Asset), t.names.in.Replace(q.Operator)
 	query, args := q.statement()
+	found, err := t.list(ctx, query, args...)
+	return found, t.wrap(err)
+}
+
+func (t *tables) list(ctx context.Context, query string, args ...any) ([]record.Summary, error) {
 	rows, err := t.db.QueryContext(ctx, query, args...)
 	if err != nil {
-		return nil, t.wrap(err)
+		return nil, err
 	}
 	defer rows.Close()
 	var found []record.Summary
 	for rows.Next() {
 		s, err := t.scan(rows)
 		if err != nil {
-			return nil, t.wrap(err)
+			return nil, err
 		}
 		found = append(found, s)
 	}
-	return found, t.wrap(rows.Err())
+	return found, rows.Err()
 }

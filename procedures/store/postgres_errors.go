@@ -1,0 +1,127 @@
+package store
+
+import (
+	"context"
+	"crypto/tls"
+	"database/sql/driver"
+	"errors"
+	"fmt"
+	"io"
+	"net"
+	"strings"
+
+	"github.com/jackc/pgx/v5/pgconn"
+)
+
+// Errors of a shared store, besides those of every store. They come wrapped with the
+// place of the server and what it said. [Hint] has a remedy for each.
+var (
+	ErrAddress     = errors.New("the address of the shared store does not read")
+	ErrUnreachable = errors.New("the shared store cannot be reached")
+	ErrLogin       = errors.New("the shared store refuses this name and password")
+	ErrTLS         = errors.New("the shared store and this program do not agree on encryption")
+	ErrReadOnly    = errors.New("this login may read the shared store, not add to it")
+	ErrNoRights    = errors.New("this login has no rights to the records")
+	ErrNoStore     = errors.New("there is no record store in this database yet")
+	ErrOlder       = errors.New("written by an older version of this program")
+	ErrUnsound     = errors.New("the shared store refuses events that do not belong to the job")
+)
+
+// hints has the remedies. None holds up a walk: that goes on with the records here.
+var hints = []struct {
+	of   error
+	text string
+}{
+	{ErrNotHeld, "only the store that holds a job adds to it; take the job over first"},
+	{ErrAmbiguous, "two bays gave the number while they had no network: name the job by its id"},
+	{ErrAddress, "write it as postgres://name@host:port/database, the password in PGPASSWORD or the password file"},
+	{ErrTLS, "add sslmode=verify-full and sslrootcert=FILE to the address, as whoever runs the server says; work goes on here, and is sent later"},
+	{ErrLogin, "the password may be wrong, or have expired; whoever runs the server can tell; work goes on here, and is sent later"},
+	{ErrReadOnly, "send with a login that is a member of daytank_bay; work goes on here"},
+	{ErrNoRights, "whoever runs the server makes the login a member of daytank_bay, or of daytank_reader to look only"},
+	{ErrNoStore, "the owner of the database sets it up once"},
+	{ErrOlder, "the owner of the database sets it up again, which changes it to the present format and keeps the records"},
+	{ErrNewer, "install the present version of this program here; work goes on here meanwhile"},
+	{ErrUnreachable, "work goes on here, and is sent when the shared store answers again"},
+}
+
+// Hint gives what can be done about an error of a shared store, empty if nothing is known.
+func Hint(err error) string {
+	for _, h := range hints {
+		if errors.Is(err, h.of) {
+			return h.text
+		}
+	}
+	return ""
+}
+
+// say puts words before an error of the server, the network or the address.
+func (p *postgres) say(err error) error {
+	if kind := p.kindOf(err); kind != nil && !errors.Is(err, kind) {
+		err = fmt.Errorf("%w: %w", kind, err)
+	}
+	return fmt.Errorf("shared store %s: %w", p.place, err)
+}
+
+// kindOf gives the error of this package that another one comes down to, or nil.
+func (p *postgres) kindOf(err error) error {
+	var refused *tls.CertificateVerificationError
+	switch code := codeOfPostgres(err); {
+	case errors.Is(err, context.Canceled):
+		return nil
+	case code != "":
+		return p.kindOfCode(code)
+	case errors.As(err, &refused), strings.Contains(err.Error(), "server refused TLS connection"):
+		return ErrTLS
+	case unreachable(err):
+		return ErrUnreachable
+	}
+	return nil
+}
+
+func (p *postgres) kindOfCode(code string) error {
+	switch code {
+	case "28P01":
+		return ErrLogin
+	case "28000": // no rule of the server lets this login in from here, as it comes
+		if p.plain {
+			return ErrTLS
+		}
+		return ErrLogin
+	case "25006":
+		return ErrReadOnly
+	case codeNoRight:
+		return ErrNoRights
+	case "3D000": // no such database
+		return ErrNoStore
+	case "DT001":
+		return ErrUnsound
+	case "57P01", "57P02", "57P03", "57P05", "53300", "25P03": // going down, coming up, full, or ended the session
+		return ErrUnreachable
+	}
+	return nil
+}
+
+// unreachable tells errors of the network from others.
+func unreachable(err error) bool {
+	var network net.Error
+	var connecting *pgconn.ConnectError
+	if errors.As(err, &network) || errors.As(err, &connecting) || pgconn.Timeout(err) {
+		return true
+	}
+	for _, cut := range []error{driver.ErrBadConn, io.EOF, io.ErrUnexpectedEOF, net.ErrClosed, pgconn.ErrConnClosed, context.DeadlineExceeded} {
+		if errors.Is(err, cut) {
+			return true
+		}
+	}
+	return false
+}
+
+// codeOfPostgres gives the code of an error that the server sent, empty if it sent none.
+func codeOfPostgres(err error) string {
+	var sent *pgconn.PgError
+	if !errors.As(err, &sent) {
+		return ""
+	}
+	return sent.Code
+}

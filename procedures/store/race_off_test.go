@@ -1,0 +1,6 @@
+//go:build !race
+
+package store
+
+// raceDetector tells that the tests run many times slower than otherwise.
+const raceDetector = false
