@@ -63,10 +63,13 @@ type Clock struct {
 	DifferenceMS int64 `json:"difference_ms"` // wall less monotonic
 }
 
-// Transferred is the last event that this holder of the job writes.
+// Transferred is the last event that this holder of the job writes. The identities are
+// those of the two stores, UUIDs as text: names may be given twice, or anew.
 type Transferred struct {
-	From string `json:"from"`
-	To   string `json:"to"`
+	From   string `json:"from"`
+	To     string `json:"to"`
+	FromID string `json:"from_id,omitempty"`
+	ToID   string `json:"to_id,omitempty"` // who holds the job from then on
 }
 
 // Kind gives the kind of the body.

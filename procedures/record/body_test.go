@@ -59,7 +59,7 @@ var everyBody = []Body{
 	Explained{"leak-check", "phone was flat"},
 	Recalled{"Mara Quill", "2026-03-15T08:00:00Z", "weeping at the filter"},
 	Amended{31, "leak-check", "weeping", "seen on the drive"},
-	Transferred{"bay 1", "office"},
+	Transferred{"bay 1", "office", "018f3a5c-9000-7000-8000-000000000001", "018f3a5c-9000-7000-8000-000000000002"},
 }
 
 // The kinds as the records have them; the list only grows at its end.

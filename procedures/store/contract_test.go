@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"daytank/procedures/record"
+	"daytank/procedures/store/cluster"
 
 	"github.com/google/go-cmp/cmp"
 	"github.com/google/uuid"
@@ -41,7 +42,7 @@ var contract = map[string]func(*testing.T, Store){
 
 func TestStores(t *testing.T) {
 	for kind, open := range map[string]func(*testing.T) Store{
-		"postgres": func(t *testing.T) Store { return openShared(t, database(t, template)) },
+		"postgres": func(t *testing.T) Store { return openShared(t, shop.Database(t, cluster.Template)) },
 		"memory":   func(*testing.T) Store { return OpenMemory() },
 		"sqlite":   func(t *testing.T) Store { return openTemporary(t, filepath.Join(t.TempDir(), "records.db")) },
 	} {

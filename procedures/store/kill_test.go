@@ -29,7 +29,7 @@ func TestMain(m *testing.M) {
 		os.Exit(1)
 	}
 	code := m.Run()
-	closeShop()
+	shop.Close()
 	os.Exit(code)
 }
 

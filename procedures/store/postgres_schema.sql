@@ -86,11 +86,12 @@ BEGIN
 END
 $$;
 
--- What a line says about who holds the job from then on; null: nothing. Members are
--- compared as they stand in the line: taken out as text, a NUL in a name would be refused.
+-- What a line says about who holds the job from then on; null: nothing. It is looked for
+-- in the text: as JSON the engine refuses a NUL in a name. Quotes in names are escaped, so
+-- that only a member looks like one.
 CREATE FUNCTION holder_by(line text) RETURNS uuid LANGUAGE sql IMMUTABLE AS $$
-  SELECT CASE WHEN right(line, 340) LIKE '%"transferred"%' AND (line::json -> 'kind')::text = '"transferred"'
-    THEN nullif(trim('"' FROM (line::json #> '{body,to_id}')::text), '')::uuid END
+  SELECT CASE WHEN right(line, 340) ~ '","kind":"transferred","mono_ms":[0-9]+,"prev":"[0-9a-f]{64}","run":"[0-9a-f-]{36}","seq":[0-9]+\}$'
+    THEN substring(line FROM '"to_id":"([0-9a-f-]{36})"')::uuid END
 $$;
 
 -- Appends lines to a job at a head, and says what came of it: kept, moved, unknown,
