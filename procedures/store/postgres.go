@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+	"time"
 
 	"daytank/procedures/record"
 
@@ -14,8 +15,9 @@ import (
 // postgres is a store in a schema of a PostgreSQL database.
 type postgres struct {
 	tables
-	place string // of the server and the database, for errors
-	plain bool   // without TLS
+	place    string        // of the server and the database, for errors
+	plain    bool          // without TLS
+	patience time.Duration // for settling
 }
 
 const callAppend = `SELECT append($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15)`
@@ -114,20 +116,41 @@ func cameOf(word string, b batch, after record.Summary) error {
 	return fmt.Errorf("%s: the shared store answers %q to an append", job, word)
 }
 
-// settle waits until the append whose answer was lost is over, which the lock of the job
-// says, and then looks what came of it.
+// settlePatience is how long the network may be away for a lost answer to be settled.
+const settlePatience = 5 * time.Second
+
+// settle finds out what came of an append whose answer was lost. While the network is away
+// it tries again, unless the caller has given up already.
 func (p *postgres) settle(ctx context.Context, b batch, failure error) error {
-	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), answerPatience)
+	const pause = 100 * time.Millisecond
+	limited, cancel := context.WithTimeout(context.WithoutCancel(ctx), p.patience)
 	defer cancel()
+	for {
+		known, err := p.lookBack(limited, b, failure)
+		if known || ctx.Err() != nil {
+			return err
+		}
+		select {
+		case <-limited.Done():
+			return err
+		case <-time.After(pause):
+		}
+	}
+}
+
+// lookBack waits until the append is over, which the lock of the job says, and then looks
+// whether it was kept. Known tells whether it could.
+func (p *postgres) lookBack(ctx context.Context, b batch, failure error) (known bool, err error) {
 	tx, err := p.db.BeginTx(ctx, nil)
 	if err != nil {
-		return notKnown(b, errors.Join(failure, err))
+		return false, notKnown(b, errors.Join(failure, err))
 	}
 	defer tx.Rollback()
 	if _, err := tx.ExecContext(ctx, `SELECT pg_advisory_xact_lock(hashtextextended($1, 0))`, b.head.Job.String()); err != nil {
-		return notKnown(b, errors.Join(failure, err))
+		return false, notKnown(b, errors.Join(failure, err))
 	}
-	return settle(ctx, tx, b, failure)
+	err = settle(ctx, tx, b, failure)
+	return err == nil || !errors.Is(err, errNotKnown), err
 }
 
 // Find looks for a second job with the number, which two bays may have given.

@@ -66,11 +66,12 @@ func (p *postgres) say(err error) error {
 // kindOf gives the error of this package that another one comes down to, or nil.
 func (p *postgres) kindOf(err error) error {
 	var refused *tls.CertificateVerificationError
-	switch code := codeOfPostgres(err); {
+	var sent *pgconn.PgError
+	switch {
 	case errors.Is(err, context.Canceled):
 		return nil
-	case code != "":
-		return p.kindOfCode(code)
+	case errors.As(err, &sent):
+		return p.kindOfCode(sent)
 	case errors.As(err, &refused), strings.Contains(err.Error(), "server refused TLS connection"):
 		return ErrTLS
 	case unreachable(err):
@@ -79,12 +80,14 @@ func (p *postgres) kindOf(err error) error {
 	return nil
 }
 
-func (p *postgres) kindOfCode(code string) error {
-	switch code {
+func (p *postgres) kindOfCode(sent *pgconn.PgError) error {
+	switch sent.Code {
 	case "28P01":
 		return ErrLogin
-	case "28000": // no rule of the server lets this login in from here, as it comes
-		if p.plain {
+	case "28000":
+		// Where the server's rules turn away who comes in the clear, it is for that,
+		// mostly; its words are in the language of the server.
+		if p.plain && sent.Routine == "ClientAuthentication" {
 			return ErrTLS
 		}
 		return ErrLogin

@@ -121,7 +121,7 @@ func dialPostgres(address string, check func(context.Context, *wireConn) error) 
 	db.SetMaxOpenConns(4)
 	db.SetMaxIdleConns(2)
 	db.SetConnMaxIdleTime(time.Minute)
-	p := &postgres{place: net.JoinHostPort(config.Host, strconv.Itoa(int(config.Port))) + "/" + config.Database, plain: config.TLSConfig == nil}
+	p := &postgres{place: net.JoinHostPort(config.Host, strconv.Itoa(int(config.Port))) + "/" + config.Database, plain: config.TLSConfig == nil, patience: settlePatience}
 	p.tables = tables{db: db, say: p.say, commit: (*sql.Tx).Commit, names: withoutNUL()}
 	return p, nil
 }

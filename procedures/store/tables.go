@@ -89,9 +89,11 @@ func settle(ctx context.Context, q querier, b batch, failure error) error {
 	return notKnown(b, errors.Join(failure, err))
 }
 
+var errNotKnown = errors.New("is not known")
+
 func notKnown(b batch, err error) error {
-	return fmt.Errorf("job %s: whether events %d to %d were kept is not known: %w",
-		b.head.Job, b.head.Seq+1, b.head.Seq+int64(len(b.events)), err)
+	return fmt.Errorf("job %s: whether events %d to %d were kept %w: %w",
+		b.head.Job, b.head.Seq+1, b.head.Seq+int64(len(b.events)), errNotKnown, err)
 }
 
 // Events reads head and lines by one statement, so that they are of one moment.

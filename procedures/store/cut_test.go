@@ -1,0 +1,274 @@
+package store
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"net"
+	"strconv"
+	"sync"
+	"testing"
+	"time"
+
+	"daytank/procedures/record"
+	"daytank/procedures/store/cluster"
+)
+
+// cable is a network between a bay and the server that can be cut.
+type cable struct {
+	net.Listener
+	server string
+
+	mu   sync.Mutex
+	out  bool // nobody gets through
+	ends map[net.Conn]bool
+	on   func(fromServer bool, data []byte) (cut bool) // sees what goes through; nil: nothing
+}
+
+func lay(t *testing.T, s *cluster.Server) *cable {
+	t.Helper()
+	c := &cable{Listener: listen(t), server: net.JoinHostPort("127.0.0.1", strconv.Itoa(s.Port)), ends: map[net.Conn]bool{}}
+	go func() {
+		for {
+			bay, err := c.Accept()
+			if err != nil {
+				return
+			}
+			go c.connect(bay)
+		}
+	}()
+	t.Cleanup(c.cut)
+	return c
+}
+
+func (c *cable) connect(bay net.Conn) {
+	server, err := net.Dial("tcp", c.server)
+	c.mu.Lock()
+	if err != nil || c.out {
+		c.mu.Unlock()
+		bay.Close()
+		if err == nil {
+			server.Close()
+		}
+		return
+	}
+	c.ends[bay], c.ends[server] = true, true
+	c.mu.Unlock()
+	var ways sync.WaitGroup
+	ways.Go(func() { c.carry(bay, server, true) })
+	ways.Go(func() { c.carry(server, bay, false) })
+	ways.Wait()
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	delete(c.ends, bay)
+	delete(c.ends, server)
+}
+
+// carry moves data until one end closes, or what is watched for goes by.
+func (c *cable) carry(to, from net.Conn, fromServer bool) {
+	defer to.Close()
+	defer from.Close()
+	data := make([]byte, 1<<16)
+	for {
+		n, err := from.Read(data)
+		if err != nil {
+			return
+		}
+		c.mu.Lock()
+		on := c.on
+		c.mu.Unlock()
+		if on != nil && on(fromServer, data[:n]) {
+			c.cut()
+			return
+		}
+		if _, err := to.Write(data[:n]); err != nil && !errors.Is(err, io.EOF) {
+			return
+		}
+	}
+}
+
+// cut ends what goes through and lets nobody through again until mended.
+func (c *cable) cut() {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.out = true
+	for end := range c.ends {
+		end.Close()
+	}
+}
+
+func (c *cable) mend() {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.out, c.on = false, nil
+}
+
+// watch cuts the cable when on says so, once.
+func (c *cable) watch(on func(fromServer bool, data []byte) bool) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.on = on
+}
+
+func (c *cable) address(name, user string) string {
+	return fmt.Sprintf("postgres://%s@%s/%s?sslmode=disable", user, c.Addr(), name)
+}
+
+// The cable is cut when a word goes by, and is back at once or only later: the append
+// happened or did not, and what is said of it is so.
+func TestCableCutDuringAnAppend(t *testing.T) {
+	server := shop.Server(t)
+	name := shop.Database(t, cluster.Template)
+	direct := openShared(t, name)
+	c := lay(t, server)
+	s := openAs(t, c.address(name, cluster.Bay))
+	head := add(t, s, record.Genesis(jobID(1)), created("VAN-07", 1))
+	s.patience = time.Second
+	said := func(fromServer bool, word string) func(bool, []byte) bool {
+		return func(from bool, data []byte) bool { return from == fromServer && bytes.Contains(data, []byte(word)) }
+	}
+	for _, k := range []struct {
+		name  string
+		when  func(fromServer bool, data []byte) bool
+		back  bool // at once
+		kept  bool
+		wants error // nil: acknowledged
+	}{
+		{"before anything", said(false, "BEGIN"), false, false, ErrUnreachable},
+		{"before the append", said(false, "append("), true, false, ErrUnreachable},
+		{"after the append", said(true, "kept"), true, false, ErrUnreachable},
+		{"before the commit", said(false, "COMMIT\x00"), true, false, ErrUnreachable},
+		{"after the commit", said(true, "COMMIT\x00"), true, true, nil},
+		{"before the commit, for long", said(false, "COMMIT\x00"), false, false, errNotKnown},
+		{"after the commit, for long", said(true, "COMMIT\x00"), false, true, errNotKnown},
+	} {
+		var mended sync.WaitGroup
+		c.watch(func(fromServer bool, data []byte) bool {
+			cut := k.when(fromServer, data)
+			if cut && k.back {
+				mended.Go(func() { time.Sleep(50 * time.Millisecond); c.mend() })
+			}
+			return cut
+		})
+		events, next := seal(t, head, stampAt(morning, "Tobi Fenn"), record.Note{Text: k.name})
+		err := s.Append(t.Context(), head, events)
+		if !errors.Is(err, k.wants) || errors.Is(err, errNotKnown) != (k.wants == errNotKnown) {
+			t.Errorf("%s: got %v, want %v", k.name, err, k.wants)
+		}
+		mended.Wait()
+		c.mend()
+		now, err := direct.Get(t.Context(), jobID(1))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if kept := now.Head == next.Hash; kept != k.kept {
+			t.Errorf("%s: kept is %t", k.name, kept)
+		} else if kept {
+			head = next
+		}
+		head = add(t, s, head, record.Note{Text: "and on"})
+	}
+	chain, err := direct.Events(t.Context(), jobID(1))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := record.Verify(jobID(1), chain, nil); err != nil {
+		t.Error(err)
+	}
+}
+
+// A network that swallows everything ends with the patience of whoever waits.
+func TestSilentNetwork(t *testing.T) {
+	name := shop.Database(t, cluster.Template)
+	c := lay(t, shop.Server(t))
+	s := openAs(t, c.address(name, cluster.Bay))
+	head := add(t, s, record.Genesis(jobID(1)), created("VAN-07", 1))
+	block := make(chan struct{})
+	c.watch(func(bool, []byte) bool { <-block; return true })
+	defer close(block)
+	ctx, cancel := context.WithTimeout(t.Context(), 200*time.Millisecond)
+	defer cancel()
+	events, _ := seal(t, head, stampAt(morning, "Tobi Fenn"), record.Note{Text: "x"})
+	start := time.Now()
+	wantError(t, "append", s.Append(ctx, head, events), ErrUnreachable)
+	if took := time.Since(start); took > 5*time.Second {
+		t.Errorf("took %s", took)
+	}
+}
+
+// The server is killed again and again in the middle of appends: what it acknowledged is
+// there when it is back, and the chains are whole.
+func TestKilledServerLosesNothingAcknowledged(t *testing.T) {
+	ctx := context.Background()
+	server := shop.Server(t)
+	name := shop.Database(t, cluster.Template)
+	const bays = 4
+	var acknowledged [bays]int64
+	rounds := 3
+	if raceDetector {
+		rounds = 1
+	}
+	for round := range rounds {
+		var writers sync.WaitGroup
+		reached := make(chan struct{}, bays)
+		for i := range bays {
+			writers.Go(func() {
+				acknowledged[i] = appendUntilCut(t, server.Address(name, cluster.Bay), i+1, acknowledged[i], reached)
+			})
+		}
+		for range bays {
+			<-reached
+		}
+		time.Sleep(time.Duration(round*7) * time.Millisecond)
+		if err := server.Kill(); err != nil {
+			t.Fatal(err)
+		}
+		writers.Wait()
+		if err := server.Run(ctx, "fsync=on", "full_page_writes=on"); err != nil {
+			t.Fatal(err)
+		}
+		s := openShared(t, name)
+		for i, n := range acknowledged {
+			checkSurvivors(t, s, i+1, n)
+		}
+		s.Close()
+	}
+}
+
+// appendUntilCut appends to a job until the server is gone, and gives the last event that
+// was acknowledged. It says when it has got somewhere.
+func appendUntilCut(t *testing.T, address string, n int, from int64, reached chan<- struct{}) int64 {
+	said := sync.OnceFunc(func() { reached <- struct{}{} })
+	defer said()
+	s, err := OpenPostgres(context.Background(), address)
+	if err != nil {
+		t.Error(err)
+		return from
+	}
+	defer s.Close()
+	s.(*postgres).patience = 200 * time.Millisecond
+	head := record.Genesis(jobID(n))
+	bodies := []record.Body{created("VAN-07", int64(n))}
+	if now, err := s.Get(context.Background(), jobID(n)); err == nil {
+		head, bodies = record.Head{Job: now.Job, Seq: now.Events, Hash: now.Head}, nil
+	}
+	for start := head.Seq; ; bodies = nil {
+		picture := record.Blob(fmt.Sprintf("picture %d of %d", head.Seq, n))
+		events, next, err := record.Seal(head, stampAt(morning, "Tobi Fenn"), append(bodies, record.Photo{Step: "a", File: "a.jpg", Blob: picture.Digest()}, record.Note{Text: "b"})...)
+		if err != nil {
+			t.Error(err)
+			return from
+		}
+		if err := s.Append(context.Background(), head, events, picture); err != nil {
+			if !errors.Is(err, ErrUnreachable) {
+				t.Error(err)
+			}
+			return max(from, head.Seq)
+		}
+		if head = next; head.Seq > start+10 {
+			said()
+		}
+	}
+}
