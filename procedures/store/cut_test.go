@@ -5,9 +5,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
-	"net"
-	"strconv"
 	"sync"
 	"testing"
 	"time"
@@ -16,114 +13,14 @@ import (
 	"daytank/procedures/store/cluster"
 )
 
-// cable is a network between a bay and the server that can be cut.
-type cable struct {
-	net.Listener
-	server string
-
-	mu   sync.Mutex
-	out  bool // nobody gets through
-	ends map[net.Conn]bool
-	on   func(fromServer bool, data []byte) (cut bool) // sees what goes through; nil: nothing
-}
-
-func lay(t *testing.T, s *cluster.Server) *cable {
-	t.Helper()
-	c := &cable{Listener: listen(t), server: net.JoinHostPort("127.0.0.1", strconv.Itoa(s.Port)), ends: map[net.Conn]bool{}}
-	go func() {
-		for {
-			bay, err := c.Accept()
-			if err != nil {
-				return
-			}
-			go c.connect(bay)
-		}
-	}()
-	t.Cleanup(c.cut)
-	return c
-}
-
-func (c *cable) connect(bay net.Conn) {
-	server, err := net.Dial("tcp", c.server)
-	c.mu.Lock()
-	if err != nil || c.out {
-		c.mu.Unlock()
-		bay.Close()
-		if err == nil {
-			server.Close()
-		}
-		return
-	}
-	c.ends[bay], c.ends[server] = true, true
-	c.mu.Unlock()
-	var ways sync.WaitGroup
-	ways.Go(func() { c.carry(bay, server, true) })
-	ways.Go(func() { c.carry(server, bay, false) })
-	ways.Wait()
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	delete(c.ends, bay)
-	delete(c.ends, server)
-}
-
-// carry moves data until one end closes, or what is watched for goes by.
-func (c *cable) carry(to, from net.Conn, fromServer bool) {
-	defer to.Close()
-	defer from.Close()
-	data := make([]byte, 1<<16)
-	for {
-		n, err := from.Read(data)
-		if err != nil {
-			return
-		}
-		c.mu.Lock()
-		on := c.on
-		c.mu.Unlock()
-		if on != nil && on(fromServer, data[:n]) {
-			c.cut()
-			return
-		}
-		if _, err := to.Write(data[:n]); err != nil && !errors.Is(err, io.EOF) {
-			return
-		}
-	}
-}
-
-// cut ends what goes through and lets nobody through again until mended.
-func (c *cable) cut() {
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	c.out = true
-	for end := range c.ends {
-		end.Close()
-	}
-}
-
-func (c *cable) mend() {
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	c.out, c.on = false, nil
-}
-
-// watch cuts the cable when on says so, once.
-func (c *cable) watch(on func(fromServer bool, data []byte) bool) {
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	c.on = on
-}
-
-func (c *cable) address(name, user string) string {
-	return fmt.Sprintf("postgres://%s@%s/%s?sslmode=disable", user, c.Addr(), name)
-}
-
 // The cable is cut when a word goes by, and is back at once or only later: the append
 // happened or did not, and what is said of it is so.
 func TestCableCutDuringAnAppend(t *testing.T) {
 	server := shop.Server(t)
 	name := shop.Database(t, cluster.Template)
 	direct := openShared(t, name)
-	c := lay(t, server)
-	s := openAs(t, c.address(name, cluster.Bay))
+	c := cluster.Lay(t, server)
+	s := openAs(t, c.Address(name, cluster.Bay))
 	head := add(t, s, record.Genesis(jobID(1)), created("VAN-07", 1))
 	s.patience = time.Second
 	said := func(fromServer bool, word string) func(bool, []byte) bool {
@@ -145,10 +42,10 @@ func TestCableCutDuringAnAppend(t *testing.T) {
 		{"after the commit, for long", said(true, "COMMIT\x00"), false, true, errNotKnown},
 	} {
 		var mended sync.WaitGroup
-		c.watch(func(fromServer bool, data []byte) bool {
+		c.Watch(func(fromServer bool, data []byte) bool {
 			cut := k.when(fromServer, data)
 			if cut && k.back {
-				mended.Go(func() { time.Sleep(50 * time.Millisecond); c.mend() })
+				mended.Go(func() { time.Sleep(50 * time.Millisecond); c.Mend() })
 			}
 			return cut
 		})
@@ -158,7 +55,7 @@ func TestCableCutDuringAnAppend(t *testing.T) {
 			t.Errorf("%s: got %v, want %v", k.name, err, k.wants)
 		}
 		mended.Wait()
-		c.mend()
+		c.Mend()
 		now, err := direct.Get(t.Context(), jobID(1))
 		if err != nil {
 			t.Fatal(err)
@@ -182,11 +79,11 @@ func TestCableCutDuringAnAppend(t *testing.T) {
 // A network that swallows everything ends with the patience of whoever waits.
 func TestSilentNetwork(t *testing.T) {
 	name := shop.Database(t, cluster.Template)
-	c := lay(t, shop.Server(t))
-	s := openAs(t, c.address(name, cluster.Bay))
+	c := cluster.Lay(t, shop.Server(t))
+	s := openAs(t, c.Address(name, cluster.Bay))
 	head := add(t, s, record.Genesis(jobID(1)), created("VAN-07", 1))
 	block := make(chan struct{})
-	c.watch(func(bool, []byte) bool { <-block; return true })
+	c.Watch(func(bool, []byte) bool { <-block; return true })
 	defer close(block)
 	ctx, cancel := context.WithTimeout(t.Context(), 200*time.Millisecond)
 	defer cancel()
@@ -226,7 +123,7 @@ func TestKilledServerLosesNothingAcknowledged(t *testing.T) {
 			t.Fatal(err)
 		}
 		writers.Wait()
-		if err := server.Run(ctx, "fsync=on", "full_page_writes=on"); err != nil {
+		if err := server.Run(ctx, cluster.Fast); err != nil {
 			t.Fatal(err)
 		}
 		s := openShared(t, name)

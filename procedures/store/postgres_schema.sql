@@ -129,13 +129,14 @@ BEGIN
     END IF;
   ELSIF was.events <> seq_ OR was.head <> head_ THEN
     RETURN 'moved';
-  ELSIF copied = (was.holder IS NOT DISTINCT FROM here) THEN
-    RETURN 'not held';
   ELSE
     held := was.holder;
   END IF;
 
   FOREACH line IN ARRAY lines LOOP
+    IF copied = (held IS NOT DISTINCT FROM here) THEN
+      RETURN 'not held';
+    END IF;
     seq_now := seq_now + 1;
     head_now := head_after(job_, seq_now, head_now, line);
     held := coalesce(holder_by(line), held);

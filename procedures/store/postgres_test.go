@@ -148,19 +148,23 @@ func TestServerRefusesLinesThatDoNotBelong(t *testing.T) {
 
 // What is changed past the triggers, by whoever runs the server, is seen when it is read.
 func TestChangedRowsOnTheServerAreDamage(t *testing.T) {
-	for statement, says := range map[string]string{
-		`UPDATE events SET line = replace(line, 'hose B', 'hose C') WHERE seq = 3`: "event 3",
-		`DELETE FROM events WHERE seq = 2`:                                         "event 2",
-		`DELETE FROM events WHERE seq = 3`:                                         "event 3: missing",
-		`UPDATE jobs SET events = 2`:                                               "event 3: stands after the last event",
+	name, _ := filledShared(t)
+	s := openShared(t, name)
+	for i, c := range []struct{ statement, says string }{
+		{`UPDATE events SET line = replace(line, 'hose B', 'hose C') WHERE seq = 3`, "event 3: hash is"},
+		{`DELETE FROM events WHERE seq = 2`, "event 2"},
+		{`DELETE FROM events WHERE seq = 3`, "event 3: missing"},
+		{`UPDATE jobs SET events = 2 WHERE true`, "event 3: stands after the last event"},
 	} {
-		name, _ := filledShared(t)
+		job := jobID(10 + i)
+		add(t, s, record.Genesis(job), created("VAN-07", int64(10+i)), record.Note{Text: "hose A"}, record.Note{Text: "hose B"})
+		statement := fmt.Sprintf("%s AND job = '%s'", c.statement, job)
 		if err := shop.Server(t).Do(t.Context(), name, `SET session_replication_role = replica; SET search_path = daytank; `+statement); err != nil {
 			t.Fatal(err)
 		}
 		var damage *record.Damage
-		if _, err := openShared(t, name).Events(t.Context(), jobID(1)); !errors.As(err, &damage) || !strings.HasPrefix(err.Error(), says) {
-			t.Errorf("%s: got %v, want %q", statement, err, says)
+		if _, err := s.Events(t.Context(), job); !errors.As(err, &damage) || !strings.HasPrefix(err.Error(), c.says) {
+			t.Errorf("%s: got %v, want %q", statement, err, c.says)
 		}
 	}
 }
@@ -286,9 +290,11 @@ func TestSharedStoreKnowsTheHolder(t *testing.T) {
 	put(true, nil, record.ReadyForReview{}, transfer("bay\x00 1", "office", here))
 	held(here, 1)
 	put(true, ErrNotHeld, record.Note{Text: "by the bay too late"})
+	put(false, ErrNotHeld, transfer("office", "bay 1", bay), record.Note{Text: "after its last event"})
 	put(false, nil, record.SentBack{Which: record.SignOffWork}, transfer("office", "bay 1", bay))
 	held(here, 0)
 	held(bay, 1)
 	put(false, ErrNotHeld, record.Note{Text: "by the office too late"})
+	put(true, ErrNotHeld, transfer("bay 1", "office", here), record.Note{Text: "after its last event"})
 	put(true, nil, record.Resumed{})
 }

@@ -66,8 +66,7 @@ type Server struct {
 	watch            io.WriteCloser
 }
 
-// Start makes a server and starts it. Settings are those of postgresql.conf, such as
-// fsync=off.
+// Start makes a server and starts it. Settings are those of postgresql.conf, as [Fast].
 func Start(ctx context.Context, settings ...string) (*Server, error) {
 	programs, err := find()
 	if err != nil {

@@ -27,6 +27,10 @@ const (
 	Empty    = "template0"
 )
 
+// Fast is the setting of servers that need not outlive a power cut. What is committed is
+// with the system before it is acknowledged all the same, and outlives the server.
+const Fast = "fsync=off"
+
 // Shop is the server that the tests of a package share. It starts with the first of them
 // that needs it; Close ends it, in TestMain.
 type Shop struct {
@@ -53,7 +57,7 @@ func (s *Shop) Server(t testing.TB) *Server {
 }
 
 func (s *Shop) start(ctx context.Context) (*Server, error) {
-	server, err := Start(ctx, "fsync=off")
+	server, err := Start(ctx, Fast)
 	if err != nil {
 		return nil, err
 	}

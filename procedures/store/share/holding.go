@@ -2,7 +2,6 @@ package share
 
 import (
 	"context"
-	"errors"
 	"sync"
 
 	"daytank/procedures/record"
@@ -75,10 +74,10 @@ func (h *holding) check(ctx context.Context, head record.Head) error {
 	return &NotHeld{nameOf(events), holder}
 }
 
-// Writable passes the question on, to a store that can tell.
+// Writable passes the question on to a store that can tell; of another it says nothing.
 func (h *holding) Writable(ctx context.Context) error {
 	if w, ok := h.Store.(interface{ Writable(context.Context) error }); ok {
 		return w.Writable(ctx)
 	}
-	return errors.ErrUnsupported
+	return nil
 }

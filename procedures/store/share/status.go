@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 
 	"daytank/procedures/record"
 	"daytank/procedures/store"
@@ -23,6 +24,7 @@ type Status struct {
 	Unsent []Row            // the bay has more
 	Behind []Row            // the office has more
 	Forked []Row            // both go on differently
+	Broken []Row            // one of the copies does not verify
 	Coming []record.Summary // held by this bay, as the office has it, and not here yet
 	Free   []record.Summary // sent back and held by the office: can be taken over
 }
@@ -90,7 +92,10 @@ func (l Link) compare(ctx context.Context, rows []record.Summary, s *Status) err
 		}
 		c, err := l.read(ctx, row.Job)
 		var fork *Fork
+		var damage *record.Damage
 		switch {
+		case errors.As(err, &damage):
+			s.Broken = append(s.Broken, r)
 		case err != nil:
 			return err
 		case errors.As(c.check(), &fork):
@@ -114,7 +119,7 @@ func (l Link) SendAll(ctx context.Context, stamp record.Stamp) ([]Outcome, error
 		return nil, err
 	}
 	var jobs []record.Summary
-	for _, rows := range [][]Row{s.Unsent, s.Behind, s.Forked} {
+	for _, rows := range [][]Row{s.Unsent, s.Behind, s.Forked, s.Broken} {
 		for _, row := range rows {
 			jobs = append(jobs, row.Summary)
 		}
@@ -126,7 +131,7 @@ func (l Link) SendAll(ctx context.Context, stamp record.Stamp) ([]Outcome, error
 	}
 	var all []Outcome
 	for _, job := range jobs {
-		if ready[job.Job] {
+		if slices.ContainsFunc(ready, func(r record.Summary) bool { return r.Job == job.Job }) {
 			continue
 		}
 		out, err := l.Send(ctx, job.Job)
@@ -134,15 +139,8 @@ func (l Link) SendAll(ctx context.Context, stamp record.Stamp) ([]Outcome, error
 			return all, err
 		}
 	}
-	for id, release := range ready {
-		if !release {
-			continue
-		}
-		job, err := l.Kept.Get(ctx, id)
-		if err != nil {
-			return all, err
-		}
-		out, err := l.Release(ctx, id, stamp)
+	for _, job := range ready {
+		out, err := l.Release(ctx, job.Job, stamp)
 		if all, err = gather(all, job, out, err); err != nil {
 			return all, err
 		}
@@ -151,19 +149,19 @@ func (l Link) SendAll(ctx context.Context, stamp record.Stamp) ([]Outcome, error
 }
 
 // readyHere gives the jobs that are ready for review and held by the bay.
-func (l Link) readyHere(ctx context.Context) (map[uuid.UUID]bool, error) {
+func (l Link) readyHere(ctx context.Context) ([]record.Summary, error) {
 	rows, err := l.Kept.Jobs(ctx, store.Query{States: []record.State{record.StateToReview}})
 	if err != nil {
 		return nil, err
 	}
-	ready := map[uuid.UUID]bool{}
+	var ready []record.Summary
 	for _, row := range rows {
 		events, err := whole(ctx, l.Kept, row.Job)
 		if err != nil {
 			continue // sending it says so
 		}
 		if holder, err := HolderOf(events); err == nil && l.held(holder) {
-			ready[row.Job] = true
+			ready = append(ready, row)
 		}
 	}
 	return ready, nil
