@@ -23,38 +23,31 @@ func TestCableCutDuringAnAppend(t *testing.T) {
 	s := openAs(t, c.Address(name, cluster.Bay))
 	head := add(t, s, record.Genesis(jobID(1)), created("VAN-07", 1))
 	s.patience = time.Second
+	const soon = 50 * time.Millisecond
 	said := func(fromServer bool, word string) func(bool, []byte) bool {
 		return func(from bool, data []byte) bool { return from == fromServer && bytes.Contains(data, []byte(word)) }
 	}
 	for _, k := range []struct {
 		name  string
 		when  func(fromServer bool, data []byte) bool
-		back  bool // at once
+		back  time.Duration // 0: away for long
 		kept  bool
 		wants error // nil: acknowledged
 	}{
-		{"before anything", said(false, "BEGIN"), false, false, ErrUnreachable},
-		{"before the append", said(false, "append("), true, false, ErrUnreachable},
-		{"after the append", said(true, "kept"), true, false, ErrUnreachable},
-		{"before the commit", said(false, "COMMIT\x00"), true, false, ErrUnreachable},
-		{"after the commit", said(true, "COMMIT\x00"), true, true, nil},
-		{"before the commit, for long", said(false, "COMMIT\x00"), false, false, errNotKnown},
-		{"after the commit, for long", said(true, "COMMIT\x00"), false, true, errNotKnown},
+		{"before anything", said(false, "BEGIN"), 0, false, ErrUnreachable},
+		{"before the append", said(false, "append("), soon, false, ErrUnreachable},
+		{"after the append", said(true, "kept"), soon, false, ErrUnreachable},
+		{"before the commit", said(false, "COMMIT\x00"), soon, false, ErrUnreachable},
+		{"after the commit", said(true, "COMMIT\x00"), soon, true, nil},
+		{"before the commit, for long", said(false, "COMMIT\x00"), 0, false, errNotKnown},
+		{"after the commit, for long", said(true, "COMMIT\x00"), 0, true, errNotKnown},
 	} {
-		var mended sync.WaitGroup
-		c.Watch(func(fromServer bool, data []byte) bool {
-			cut := k.when(fromServer, data)
-			if cut && k.back {
-				mended.Go(func() { time.Sleep(50 * time.Millisecond); c.Mend() })
-			}
-			return cut
-		})
+		c.Watch(k.back, k.when)
 		events, next := seal(t, head, stampAt(morning, "Tobi Fenn"), record.Note{Text: k.name})
 		err := s.Append(t.Context(), head, events)
 		if !errors.Is(err, k.wants) || errors.Is(err, errNotKnown) != (k.wants == errNotKnown) {
 			t.Errorf("%s: got %v, want %v", k.name, err, k.wants)
 		}
-		mended.Wait()
 		c.Mend()
 		now, err := direct.Get(t.Context(), jobID(1))
 		if err != nil {
@@ -83,7 +76,7 @@ func TestSilentNetwork(t *testing.T) {
 	s := openAs(t, c.Address(name, cluster.Bay))
 	head := add(t, s, record.Genesis(jobID(1)), created("VAN-07", 1))
 	block := make(chan struct{})
-	c.Watch(func(bool, []byte) bool { <-block; return true })
+	c.Watch(0, func(bool, []byte) bool { <-block; return true })
 	defer close(block)
 	ctx, cancel := context.WithTimeout(t.Context(), 200*time.Millisecond)
 	defer cancel()

@@ -8,6 +8,7 @@ import (
 	"strconv"
 	"sync"
 	"testing"
+	"time"
 )
 
 // Cable is a network between a bay and the server that can be cut.
@@ -19,6 +20,8 @@ type Cable struct {
 	out  bool // nobody gets through
 	ends map[net.Conn]bool
 	on   func(fromServer bool, data []byte) (cut bool) // sees what goes through; nil: nothing
+	back time.Duration                                 // after which a cut that on asked for is mended; 0: not
+	soon *time.Timer                                   // that does so
 }
 
 // Lay lays a cable from a port of its own to a server.
@@ -78,11 +81,7 @@ func (c *Cable) carry(to, from net.Conn, fromServer bool) {
 		if err != nil {
 			return
 		}
-		c.mu.Lock()
-		on := c.on
-		c.mu.Unlock()
-		if on != nil && on(fromServer, data[:n]) {
-			c.Cut()
+		if c.watched(fromServer, data[:n]) {
 			return
 		}
 		if _, err := to.Write(data[:n]); err != nil {
@@ -91,10 +90,29 @@ func (c *Cable) carry(to, from net.Conn, fromServer bool) {
 	}
 }
 
+// watched shows data to whoever watches, one after the other, and cuts when they say so.
+func (c *Cable) watched(fromServer bool, data []byte) (cut bool) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if c.on == nil || !c.on(fromServer, data) {
+		return false
+	}
+	c.cut()
+	c.on = nil
+	if c.back > 0 {
+		c.soon = time.AfterFunc(c.back, c.Mend)
+	}
+	return true
+}
+
 // Cut ends what goes through and lets nobody through again until it is mended.
 func (c *Cable) Cut() {
 	c.mu.Lock()
 	defer c.mu.Unlock()
+	c.cut()
+}
+
+func (c *Cable) cut() {
 	c.out = true
 	for end := range c.ends {
 		end.Close()
@@ -106,13 +124,17 @@ func (c *Cable) Mend() {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	c.out, c.on = false, nil
+	if c.soon != nil {
+		c.soon.Stop()
+	}
 }
 
-// Watch shows what goes through to on, which says when the cable is to be cut.
-func (c *Cable) Watch(on func(fromServer bool, data []byte) bool) {
+// Watch shows what goes through to on, which says when the cable is to be cut, once. Back
+// is after which time it is mended again; 0: by [Cable.Mend] only.
+func (c *Cable) Watch(back time.Duration, on func(fromServer bool, data []byte) (cut bool)) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
-	c.on = on
+	c.on, c.back = on, back
 }
 
 // Address gives the address of a database by way of the cable.

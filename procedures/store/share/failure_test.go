@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -94,22 +95,10 @@ func TestNetworkCutAndBack(t *testing.T) {
 	fill(t, l, 1, jobs)
 	cuts := 0
 	for round := 1; ; round++ {
-		var mu sync.Mutex
-		seen := 0
-		cable.Watch(func(bool, []byte) bool {
-			mu.Lock()
-			defer mu.Unlock()
-			seen++
-			if seen != round*3 {
-				return false
-			}
-			time.AfterFunc(10*time.Millisecond, cable.Mend)
-			return true
-		})
+		var seen atomic.Int64
+		cable.Watch(10*time.Millisecond, func(bool, []byte) bool { return seen.Add(1) == int64(round*3) })
 		outs, err := l.SendAll(ctx, stamp("Tobi Fenn"))
-		mu.Lock()
-		whole := seen < round*3
-		mu.Unlock()
+		whole := seen.Load() < int64(round*3)
 		if !whole {
 			cuts++
 		}
@@ -145,27 +134,21 @@ func TestLostReplyToATakeOver(t *testing.T) {
 	fill(t, giver, 1, 4)
 	cable := cluster.Lay(t, shop.Server(t))
 	l, _ := bay(t, 2, officeAt(t, cable.Address(database, cluster.Bay)))
-	for n, back := range map[int]bool{2: true, 4: false} {
+	for n, back := range map[int]time.Duration{2: 50 * time.Millisecond, 4: 0} {
 		job := jobID(1, n)
 		must[Outcome](t)(giver.Release(ctx, job, stamp("Tobi Fenn")))
-		var mended sync.WaitGroup
-		cable.Watch(func(fromServer bool, data []byte) bool {
-			cut := fromServer && bytes.Contains(data, []byte("COMMIT\x00"))
-			if cut && back {
-				mended.Go(func() { time.Sleep(50 * time.Millisecond); cable.Mend() })
-			}
-			return cut
+		cable.Watch(back, func(fromServer bool, data []byte) bool {
+			return fromServer && bytes.Contains(data, []byte("COMMIT\x00"))
 		})
 		patient, cancel := context.WithTimeout(ctx, time.Second)
 		out, err := l.TakeOver(patient, job, stamp("Ines Holm"))
 		cancel()
-		if back && (err != nil || out.Holder != l.Bay) {
+		if back > 0 && (err != nil || out.Holder != l.Bay) {
 			t.Errorf("back at once: %+v, %v", out, err)
 		}
-		if !back && (!errors.Is(err, store.ErrUnreachable) || !strings.Contains(err.Error(), "is not known")) {
+		if back == 0 && (!errors.Is(err, store.ErrUnreachable) || !strings.Contains(err.Error(), "is not known")) {
 			t.Errorf("away for long: %v", err)
 		}
-		mended.Wait()
 		cable.Mend()
 		must[Outcome](t)(l.TakeOver(ctx, job, stamp("Ines Holm")))
 		wantSame(t, l, job)
@@ -310,7 +293,7 @@ func TestCutOffWhileReleasing(t *testing.T) {
 	job := jobID(1, 1)
 	mustAdd(t, l.Kept, job, created("VAN-07", 1), record.ReadyForReview{})
 	must[Outcome](t)(l.Send(ctx, job))
-	cable.Watch(func(fromServer bool, data []byte) bool { return !fromServer && bytes.Contains(data, []byte("append(")) })
+	cable.Watch(0, func(fromServer bool, data []byte) bool { return !fromServer && bytes.Contains(data, []byte("append(")) })
 	_, err := l.Release(ctx, job, stamp("Tobi Fenn"))
 	if !errors.Is(err, store.ErrUnreachable) {
 		t.Errorf("got %v", err)
