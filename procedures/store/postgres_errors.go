@@ -32,15 +32,15 @@ var hints = []struct {
 	of   error
 	text string
 }{
-	{ErrNotHeld, "only the store that holds a job adds to it; take the job over first"},
+	{ErrNotHeld, "only the store that holds a job adds to it: daytank share take JOB takes it over, and review and test add work on it where it is with --shared"},
 	{ErrAmbiguous, "two bays gave the number while they had no network: name the job by its id"},
 	{ErrAddress, "write it as postgres://name@host:port/database, the password in PGPASSWORD or the password file"},
 	{ErrTLS, "add sslmode=verify-full and sslrootcert=FILE to the address, as whoever runs the server says; work goes on here, and is sent later"},
 	{ErrLogin, "the password may be wrong, or have expired; whoever runs the server can tell; work goes on here, and is sent later"},
 	{ErrReadOnly, "send with a login that is a member of daytank_bay; work goes on here"},
 	{ErrNoRights, "whoever runs the server makes the login a member of daytank_bay, or of daytank_reader to look only"},
-	{ErrNoStore, "the owner of the database sets it up once"},
-	{ErrOlder, "the owner of the database sets it up again, which changes it to the present format and keeps the records"},
+	{ErrNoStore, "the owner of the database sets it up once: daytank share set-up ADDRESS"},
+	{ErrOlder, "the owner of the database sets it up again (daytank share set-up ADDRESS), which changes it to the present format and keeps the records"},
 	{ErrNewer, "install the present version of this program here; work goes on here meanwhile"},
 	{ErrUnreachable, "work goes on here, and is sent when the shared store answers again"},
 }

@@ -17,6 +17,7 @@ import (
 	"daytank/procedures"
 	"daytank/procedures/record"
 	"daytank/procedures/store"
+	"daytank/procedures/store/share"
 )
 
 // books gives the library of layouts, engines and procedures: the shipped ones
@@ -106,8 +107,32 @@ func (a *app) readJob(library *procedures.Library, name string, set []string) (p
 	return planner.ReadJobWith(name, text, set, library.Engines(), today)
 }
 
-// openStore opens the records.
+// openStore opens the records as they are read and worked on: those of this bay, or the
+// shared ones where --shared is given. Of a job that is held elsewhere they take no entry.
 func (a *app) openStore(ctx context.Context) (store.Store, error) {
+	if a.flags.shared {
+		if a.flags.store != "" {
+			return nil, usage("--store names the records of a bay, and --shared those that the bays share: give one of them")
+		}
+		office, err := a.openOffice(ctx)
+		if err != nil {
+			return nil, err
+		}
+		return share.HoldingOffice(office), nil
+	}
+	kept, err := a.openBay(ctx)
+	if err != nil {
+		return nil, err
+	}
+	held, err := share.HoldingBay(ctx, kept)
+	if err != nil {
+		return nil, errors.Join(err, kept.Close())
+	}
+	return held, nil
+}
+
+// openBay opens the records of this bay, to which entries of other stores may be added too.
+func (a *app) openBay(ctx context.Context) (store.Store, error) {
 	s, err := a.settings()
 	if err != nil {
 		return nil, err

@@ -47,6 +47,7 @@ var constructors = []func(*app) *cobra.Command{
 	newVerifyCommand,
 	newExportCommand,
 	newImportCommand,
+	newShareCommand,
 	newLibraryCommand,
 	newDemoCommand,
 	newPeopleCommand,
@@ -121,6 +122,7 @@ type app struct {
 type globalFlags struct {
 	config, store, units, operator string
 	line, noColor                  bool
+	shared                         bool // of the commands that take it: see [app.takesShared]
 }
 
 // execute runs the command that the arguments name.
@@ -210,7 +212,17 @@ func (a *app) command(words ...string) string {
 			line += " --" + flag.name + " " + shellWord(flag.value)
 		}
 	}
+	if a.flags.shared {
+		line += " --shared"
+	}
 	return line
+}
+
+// takesShared gives a command the flag --shared: it then works on the records that the bays
+// share, not on those of this bay.
+func (a *app) takesShared(cmd *cobra.Command) *cobra.Command {
+	cmd.Flags().BoolVar(&a.flags.shared, "shared", false, "the records that the bays share, see daytank share")
+	return cmd
 }
 
 // shellWord gives a word as a shell reads it: as it is where it has nothing but what every

@@ -50,7 +50,7 @@ neither this program nor its database is needed.`,
 	cmd.Flags().StringVar(&to, "to", "", "`FILE` to write; - for standard output")
 	cmd.Flags().StringVar(&signOffs, "sign-offs", "", "`FOLDER` for what was signed, and the signatures")
 	cmd.Flags().BoolVar(&over, "over", false, "write over a file that is there already")
-	return cmd
+	return a.takesShared(cmd)
 }
 
 func (a *app) export(ctx context.Context, name, to, signOffs string, over bool) error {
@@ -175,7 +175,7 @@ verify is kept, and the status is then 5.`,
 }
 
 func (a *app) importFiles(ctx context.Context, files []string) error {
-	kept, err := a.openStore(ctx)
+	kept, err := a.openBay(ctx)
 	if err != nil {
 		return err
 	}

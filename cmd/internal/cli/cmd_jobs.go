@@ -66,7 +66,7 @@ func newJobsCommand(a *app) *cobra.Command {
 	f.IntVar(&o.query.Offset, "skip", 0, "leave out so many first, for the next page")
 	cmd.MarkFlagsMutuallyExclusive("json", "csv")
 	_ = cmd.RegisterFlagCompletionFunc("state", cobra.FixedCompletions(strings.Split(record.StateNames(), ", "), cobra.ShellCompDirectiveNoFileComp))
-	return cmd
+	return a.takesShared(cmd)
 }
 
 func (a *app) jobs(ctx context.Context, o jobsOptions) error {

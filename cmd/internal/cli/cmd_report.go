@@ -77,7 +77,7 @@ A file that is there already is otherwise left alone unless --over is given.`,
 	f.BoolVar(&o.over, "over", false, "write over a file that is there already")
 	_ = cmd.RegisterFlagCompletionFunc("for", cobra.FixedCompletions([]string{"workshop", "customer"}, cobra.ShellCompDirectiveNoFileComp))
 	_ = cmd.RegisterFlagCompletionFunc("form", cobra.FixedCompletions([]string{"html", "text", "json", "csv"}, cobra.ShellCompDirectiveNoFileComp))
-	return cmd
+	return a.takesShared(cmd)
 }
 
 // endings are the forms of a report, each with the end of its file's name.

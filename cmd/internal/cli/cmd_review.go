@@ -65,7 +65,7 @@ a terminal, or with --json, the list or the job is written and nothing is asked.
 	f.StringArrayVar(&o.states, "state", nil, "those in this `STATE` and not those to review; may be repeated")
 	f.BoolVar(&o.asJSON, "json", false, "as JSON")
 	cmd.AddCommand(newSignersCommand(a))
-	return cmd
+	return a.takesShared(cmd)
 }
 
 func (a *app) review(ctx context.Context, args []string, o reviewOptions) error {
@@ -97,7 +97,8 @@ func (a *app) review(ctx context.Context, args []string, o reviewOptions) error 
 	if o.asJSON || !a.env.StdinIsTerminal() || !a.env.StdoutIsTerminal() {
 		return a.writeReview(ctx, kept, first, signers, o)
 	}
-	return a.reviewAtDesk(ctx, kept, first, signers, o.query)
+	defer a.exchange(ctx, patienceAfter)
+	return errors.Join(a.reviewAtDesk(ctx, kept, first, signers, o.query), a.handBack(context.WithoutCancel(ctx)))
 }
 
 // writeReview writes the list, or one job, and asks nothing.

@@ -57,7 +57,7 @@ replaced stay visible.`,
 	}
 	cmd.Flags().BoolVar(&asJSON, "json", false, "as JSON")
 	cmd.Flags().BoolVar(&timeline, "timeline", false, "also every event, one a line")
-	return cmd
+	return a.takesShared(cmd)
 }
 
 // showJob gives the model of a record that is kept.

@@ -48,7 +48,7 @@ held against the record: one that was rewritten as a whole has other heads.`,
 		ValidArgsFunction: a.completeJob,
 	}
 	cmd.Flags().StringVar(&head, "head", "", "`DIGITS` of a head that was printed, 16 or more")
-	return cmd
+	return a.takesShared(cmd)
 }
 
 func (a *app) verify(ctx context.Context, args []string, head string) error {

@@ -76,6 +76,8 @@ func (a *app) walk(ctx context.Context, name string, set, sheets []string) error
 	if err != nil {
 		return err
 	}
+	a.exchange(ctx, patienceBefore)
+	defer a.exchange(ctx, patienceAfter)
 	kept, err := a.openStore(ctx)
 	if err != nil {
 		return err

@@ -32,6 +32,8 @@ type Env struct {
 	NewID  func() (uuid.UUID, error)            // version 7: in the order of creation
 	Random io.Reader                            // fit for keys
 
+	Hostname func() string // empty where the machine has none
+
 	StdinIsTerminal  func() bool
 	StdoutIsTerminal func() bool
 	Width            func() int                      // columns of the terminal on stdout
@@ -53,6 +55,8 @@ func realEnv() Env {
 		Sleep:  sleep,
 		NewID:  uuid.NewV7,
 		Random: rand.Reader,
+
+		Hostname: func() string { name, _ := os.Hostname(); return name },
 
 		StdinIsTerminal:  func() bool { return term.IsTerminal(int(os.Stdin.Fd())) },
 		StdoutIsTerminal: func() bool { return term.IsTerminal(int(os.Stdout.Fd())) },
@@ -95,6 +99,9 @@ func (e Env) filled() Env {
 	}
 	if e.Getenv == nil {
 		e.Getenv = e.lookUp
+	}
+	if e.Hostname == nil {
+		e.Hostname = func() string { return "" }
 	}
 	if e.StdinIsTerminal == nil {
 		e.StdinIsTerminal = no

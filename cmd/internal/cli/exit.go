@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"daytank/planner/strict"
+	"daytank/procedures/store"
 )
 
 // Code is the status the program ends with. Scripts rely on the numbers: a
@@ -115,7 +116,11 @@ func judge(ctx context.Context, err error) *Failure {
 	case errors.Is(err, context.Canceled) && ctx.Err() != nil:
 		return &Failure{Code: Stopped, Err: context.Cause(ctx)}
 	}
-	return &Failure{Code: Failed, Err: err}
+	failure := &Failure{Code: Failed, Err: err}
+	if hint := store.Hint(err); hint != "" {
+		failure.Hints = []string{hint}
+	}
+	return failure
 }
 
 // everyProblem keeps what was wrapped around a failure, except around a silent one.

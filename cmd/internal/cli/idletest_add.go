@@ -73,7 +73,7 @@ that could not be compared is kept only when that is wanted.`,
 	f.StringVar(&o.opacity, "opacity", "", "`VALUE` of a smoke meter, in 1/m")
 	f.BoolVar(&o.notMeasurable, "not-measurable", false, "this engine shows nothing that could be compared")
 	f.BoolVar(&o.fresh, "fresh", false, "begin anew where a test was left half typed")
-	return cmd
+	return a.takesShared(cmd)
 }
 
 // adding is a test on its way into a record.
@@ -129,6 +129,7 @@ func (a *app) addTest(ctx context.Context, args []string, o addOptions) error {
 	if err != nil {
 		return err
 	}
+	defer a.exchange(ctx, patienceAfter)
 	defer done()
 	test := idletest.Test{Measure: idletest.Corrections, Unit: idletest.CubicMillimetres}
 	forget := func() error { return nil }

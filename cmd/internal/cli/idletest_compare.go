@@ -50,7 +50,7 @@ more than suggested.`,
 	o.changes.flags(f)
 	f.BoolVar(&o.details, "details", false, "also the numbers of the statistics")
 	f.BoolVar(&o.asJSON, "json", false, "as JSON")
-	return cmd
+	return a.takesShared(cmd)
 }
 
 // comparisonJSON is a comparison with what was read for it.

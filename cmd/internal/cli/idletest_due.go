@@ -54,7 +54,7 @@ meet again.`,
 	f.StringVar(&asset, "asset", "", "only those of this `ASSET`")
 	f.StringVar(&odometer, "odometer", "", "`DISTANCE` on the odometer of the asset now")
 	f.StringVar(&hours, "engine-hours", "", "`HOURS` of the asset's engine now")
-	return cmd
+	return a.takesShared(cmd)
 }
 
 func (a *app) dueTests(ctx context.Context, asset string, now proof.Use, all, asJSON bool) error {
@@ -203,7 +203,7 @@ gives the slope, and when the limit would be reached, where that can be said.`,
 	}
 	cmd.Flags().BoolVar(&asJSON, "json", false, "as JSON")
 	o.flags(cmd.Flags())
-	return cmd
+	return a.takesShared(cmd)
 }
 
 func (a *app) trend(ctx context.Context, asset string, rules idletest.Rules, asJSON bool) error {

@@ -58,6 +58,7 @@ func (a *app) readTest(ctx context.Context, name string, o addOptions) error {
 	if err != nil {
 		return err
 	}
+	defer a.exchange(ctx, patienceAfter)
 	defer done()
 	test, forget, err := t.typed(ctx, true)
 	if err != nil {

@@ -17,28 +17,31 @@ func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
 		Dir:           "../../../testdata/script",
 		UpdateScripts: *update,
-		Setup: func(env *testscript.Env) error {
-			for _, name := range []string{"van.yaml", "tractor.yaml", "boat.yaml", "six-mistakes.yaml"} {
-				text, err := os.ReadFile("../../../testdata/jobs/" + name)
-				if err != nil {
-					return err
-				}
-				if err := os.WriteFile(env.WorkDir+"/"+name, text, 0o644); err != nil {
-					return err
-				}
-			}
-			for to, from := range map[string]string{"logs": logFolder, "records": "../../../testdata/records"} {
-				if err := os.CopyFS(env.WorkDir+"/"+to, os.DirFS(from)); err != nil {
-					return err
-				}
-			}
-			env.Setenv("HOME", env.WorkDir+"/home")
-			env.Setenv("TZ", "UTC")
-			env.Vars = append(env.Vars, noRaceNap)
-			return nil
-		},
-		Cmds: map[string]func(ts *testscript.TestScript, neg bool, args []string){"status": wantStatus},
+		Setup:         scriptHome,
+		Cmds:          map[string]func(ts *testscript.TestScript, neg bool, args []string){"status": wantStatus},
 	})
+}
+
+// scriptHome puts into the folder of a script what it works on, and makes it its home.
+func scriptHome(env *testscript.Env) error {
+	for _, name := range []string{"van.yaml", "tractor.yaml", "boat.yaml", "six-mistakes.yaml"} {
+		text, err := os.ReadFile("../../../testdata/jobs/" + name)
+		if err != nil {
+			return err
+		}
+		if err := os.WriteFile(env.WorkDir+"/"+name, text, 0o644); err != nil {
+			return err
+		}
+	}
+	for to, from := range map[string]string{"logs": logFolder, "records": "../../../testdata/records"} {
+		if err := os.CopyFS(env.WorkDir+"/"+to, os.DirFS(from)); err != nil {
+			return err
+		}
+	}
+	env.Setenv("HOME", env.WorkDir+"/home")
+	env.Setenv("TZ", "UTC")
+	env.Vars = append(env.Vars, noRaceNap)
+	return nil
 }
 
 // wantStatus runs a command and holds its status.

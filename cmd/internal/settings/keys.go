@@ -98,6 +98,14 @@ func Keys() []Key {
 			Doc:     "private key that you sign off with; not there: the agent's",
 		},
 		{
+			Name: "share", valid: ofAddress,
+			Default: "not set", Doc: "PostgreSQL that several bays share, postgres://name@host/database; not set: none",
+		},
+		{
+			Name:    "bay",
+			Default: "the name of the machine", Doc: "name of this bay in records that are shared",
+		},
+		{
 			Name: "followup_days", standard: "7", valid: ofDays,
 			Default: "7", Doc: "after so many days the idle test after a clean is due",
 		},
@@ -152,6 +160,24 @@ func (k Key) check(text string) error {
 	// An address may hold a password, so no part after the scheme is repeated.
 	if scheme, _, address := strings.Cut(text, "://"); k.Path && address {
 		return fmt.Errorf("an address (%s:) where the path of a file or folder is wanted", scheme)
+	}
+	return nil
+}
+
+// ofAddress wants the address of a database without a password in it: settings are shown,
+// and read by others.
+func ofAddress(text string) error {
+	rest, ok := strings.CutPrefix(text, "postgres://")
+	if !ok {
+		rest, ok = strings.CutPrefix(text, "postgresql://")
+	}
+	if !ok {
+		return fmt.Errorf("this is no address such as postgres://bay1@server/records")
+	}
+	rest, query, _ := strings.Cut(rest, "?")
+	login, _, _ := strings.Cut(rest, "/")
+	if i := strings.LastIndexByte(login, '@'); i >= 0 && strings.Contains(login[:i], ":") || strings.Contains(strings.ToLower(query), "password=") {
+		return fmt.Errorf("there is a password in the address: it belongs into PGPASSWORD or the password file of PostgreSQL")
 	}
 	return nil
 }

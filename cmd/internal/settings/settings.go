@@ -55,6 +55,8 @@ type Settings struct {
 	Shop            string          `mapstructure:"shop"`             // on reports; empty: none
 	ReviewSigners   string          `mapstructure:"review_signers"`   // file; not there: nobody may sign
 	SigningKey      string          `mapstructure:"signing_key"`      // file of the private key to sign off with
+	Share           string          `mapstructure:"share"`            // address of the shared store; empty: none
+	Bay             string          `mapstructure:"bay"`              // name of this bay; empty: that of the machine
 
 	FollowupDays     int               `mapstructure:"followup_days"` // after these an after-test is due
 	FollowupDistance quantity.Distance `mapstructure:"followup_distance"`
