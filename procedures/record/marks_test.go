@@ -53,7 +53,7 @@ func TestRankOf(t *testing.T) {
 		}
 		told[r.Words()] = true
 	}
-	if (RankOwn + 1).Words() != RankNothing.Words() || Rank(-1).Words() != RankNothing.Words() {
+	if (RankOwn+1).Words() != RankNothing.Words() || Rank(-1).Words() != RankNothing.Words() {
 		t.Error("a rank that there is not has words")
 	}
 }
