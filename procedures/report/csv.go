@@ -54,7 +54,7 @@ func (r Report) CSV(w io.Writer) error {
 // Cell gives a text that a spreadsheet takes for a text: a formula begins with one of these
 // signs, and so does a number, which stays as it is.
 func Cell(text string) string {
-	text = Plain(text)
+	text = strings.TrimSpace(Plain(text))
 	if text == "" || !strings.ContainsRune("=+-@", rune(text[0])) {
 		return text
 	}

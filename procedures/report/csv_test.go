@@ -14,7 +14,7 @@ import (
 func TestCell(t *testing.T) {
 	for text, want := range map[string]string{
 		"": "", "12": "12", "-0.5": "-0.5", "+3": "+3", "a=b": "a=b", "=1+1": "'=1+1", "-1+1": "'-1+1", "+A1": "'+A1", "@SUM(1)": "'@SUM(1)",
-		"-": "'-", "-inf": "'-inf", "-0x10": "'-0x10", "-1e5": "'-1e5", "\t=1": " =1", "a\nb": "a b", "\u202e=1": "'=1", "\x1b[31m": "[31m",
+		"-": "'-", "-inf": "'-inf", "-0x10": "'-0x10", "-1e5": "'-1e5", "\t=1": "'=1", " =1": "'=1", "a\nb": "a b", "\u202e=1": "'=1", "\x1b[31m": "[31m",
 	} {
 		if got := Cell(text); got != want {
 			t.Errorf("%q becomes %q, want %q", text, got, want)

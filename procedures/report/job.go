@@ -192,8 +192,9 @@ func OfJob(sum record.Summary, events []record.Event, state checklist.State, pla
 	return j, nil
 }
 
-// Name gives a job the way people say it: asset and number.
-func Name(s record.Summary) string { return fmt.Sprintf("%s/%d", s.Asset, s.Number) }
+// Name gives a job the way people say it: asset and number. It is [Plain], whatever asset
+// came in with a record.
+func Name(s record.Summary) string { return Plain(fmt.Sprintf("%s/%d", s.Asset, s.Number)) }
 
 // ShortHead gives the first 16 digits of the head, which stand on everything
 // that is printed.

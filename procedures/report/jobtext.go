@@ -12,8 +12,8 @@ import (
 // JobText writes a record for a person: where it stands, what is open, the
 // steps with planned and taken time, the readings, and the timeline if wanted.
 func JobText(w io.Writer, j Job, timeline bool, show quantity.Printer) {
-	fmt.Fprintf(w, "%s  %s\n", j.Name, j.Title)
-	fmt.Fprintf(w, "%s, by %s, made %s; %d events, head %s\n", strings.ToUpper(j.State), j.Operator, j.Created, j.Events, j.Head)
+	fmt.Fprintf(w, "%s  %s\n", j.Name, Plain(j.Title))
+	fmt.Fprintf(w, "%s, by %s, made %s; %d events, head %s\n", strings.ToUpper(j.State), Plain(j.Operator), j.Created, j.Events, j.Head)
 	if j.Demo {
 		fmt.Fprintln(w, "DEMONSTRATION: nobody did this work")
 	}
@@ -22,7 +22,7 @@ func JobText(w io.Writer, j Job, timeline bool, show quantity.Printer) {
 	}
 	fmt.Fprintln(w)
 	for _, s := range j.SignOffs {
-		fmt.Fprintln(w, wrapped(Plain(s.Sentence), ""))
+		fmt.Fprintln(w, wrapped(s.Sentence, ""))
 	}
 	recordText(w, j, timeline, show)
 	fmt.Fprintln(w)
@@ -52,7 +52,7 @@ func recordText(w io.Writer, j Job, timeline bool, show quantity.Printer) {
 	if timeline {
 		fmt.Fprintln(w, "\ntimeline")
 		for _, l := range j.Timeline {
-			fmt.Fprintf(w, "  %4d  %s  %-17s %s\n", l.Seq, l.At, l.Kind, l.Text)
+			fmt.Fprintf(w, "  %4d  %s  %-17s %s\n", l.Seq, l.At, l.Kind, Plain(l.Text))
 		}
 	}
 }
@@ -113,7 +113,7 @@ func photos(w io.Writer, all []Photo) {
 	}
 	fmt.Fprintln(w, "\nphotos")
 	for _, p := range all {
-		fmt.Fprintf(w, "  %s  %s, %.16s\n", p.Step, p.File, p.Digest)
+		fmt.Fprintf(w, "  %s  %s, %.16s\n", Plain(p.Step), Plain(p.File), p.Digest)
 	}
 }
 
@@ -128,7 +128,7 @@ func steps(w io.Writer, j Job) {
 		if s.TakenS != nil {
 			taken = seconds(*s.TakenS)
 		}
-		fmt.Fprintf(w, "  %-11s %-38s%9s%9s\n", s.Status, cut(s.Step, 36), seconds(s.PlannedS), taken)
+		fmt.Fprintf(w, "  %-11s %-38s%9s%9s\n", s.Status, cut(Plain(s.Step), 36), seconds(s.PlannedS), taken)
 		if detail := s.detail(); detail != "" {
 			fmt.Fprintln(w, wrapped(detail, "              "))
 		}
@@ -178,7 +178,7 @@ func readings(w io.Writer, j Job, a Amounts) {
 		if r.Baseline {
 			when = "baseline"
 		}
-		fmt.Fprintf(w, "  %8s%8d%12s%12s%14s%s\n", when, r.Stage, a.MLOr(r.LevelML), a.MLOr(r.ExpectedML), a.CelsiusFine(r.Temperature), r.mark())
+		fmt.Fprintf(w, "  %8s%8d%12s%12s%14s%s\n", when, r.Stage, a.MLOr(r.LevelML), a.MLOr(r.ExpectedML), a.CelsiusFine(r.Temperature), Plain(r.mark()))
 	}
 }
 

@@ -15,7 +15,7 @@ const barWidth = 28
 
 // LifeText writes how an engine's spread went over all its jobs.
 func LifeText(w io.Writer, l proof.Life, show quantity.Printer) {
-	fmt.Fprintf(w, "%s: spread of the corrections (root mean square) over its jobs\n", l.Asset)
+	fmt.Fprintf(w, "%s: spread of the corrections (root mean square) over its jobs\n", Plain(l.Asset))
 	for _, s := range l.States {
 		fmt.Fprintf(w, "\n%s, in %s\n", s.State, s.Unit)
 		most := s.Limit

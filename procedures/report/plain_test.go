@@ -10,6 +10,8 @@ func TestPlain(t *testing.T) {
 		"a\u202egnp.exe":           "agnp.exe",
 		"bell\a and \x00 and \xff": "bell and  and ",
 		"zero\u200bwidth":          "zerowidth",
+		"one\u2028two\u2029three":  "one two three",
+		"\u009b2J\x7f\U000e0041":   "2J",
 		"Öl 40 °C":                 "Öl 40 °C",
 	} {
 		if got := Plain(text); got != want {

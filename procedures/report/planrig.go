@@ -83,7 +83,7 @@ func DoseText(w io.Writer, doses []planner.Dose, measure quantity.Volume, show q
 		if d.OfFluid {
 			product = "instead, the cleaning fluid itself: "
 		}
-		fmt.Fprintf(w, "  %-10s %8s of fuel   %s%s", d.Tank, show.Volume(d.Fuel), product, amount)
+		fmt.Fprintf(w, "  %-10s %8s of fuel   %s%s", Plain(d.Tank), show.Volume(d.Fuel), product, amount)
 		if d.Amount > 0 {
 			fmt.Fprintf(w, "   (%s to %s)", show.VolumeFine(d.Min), show.VolumeFine(d.Max))
 		}
@@ -131,7 +131,7 @@ func NeedsText(w io.Writer, j planner.Job, p planner.Plan, show quantity.Printer
 		if n.Unit != "" && n.Unit != "pieces" && n.Unit != "people" {
 			amount = counted(n.Amount.(int), n.Unit[:len(n.Unit)-1])
 		}
-		fmt.Fprintf(w, "  [ ] %8s  %s\n", amount, n.Item)
+		fmt.Fprintf(w, "  [ ] %8s  %s\n", amount, Plain(n.Item))
 		fmt.Fprintln(w, wrapped(show.Phrase(n.Why), "                "))
 	}
 	if p.Cost != nil {

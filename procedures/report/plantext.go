@@ -54,12 +54,12 @@ func (t planText) wrapped(text, indent string) string { return Wrap(text, indent
 func wrapped(text, indent string) string { return Wrap(text, indent, textWidth) }
 
 // Wrap breaks a text at spaces into lines of at most so many columns, each
-// behind the indent. A word that is longer stands alone.
+// behind the indent, and makes it [Plain]. A word that is longer stands alone.
 func Wrap(text, indent string, columns int) string {
 	var b strings.Builder
 	at := 0
 	room := max(columns-utf8.RuneCountInString(indent), 10)
-	for word := range strings.FieldsSeq(text) {
+	for word := range strings.FieldsSeq(Plain(text)) {
 		n := utf8.RuneCountInString(word)
 		switch {
 		case at == 0:
@@ -82,7 +82,7 @@ func (t planText) head() {
 	if title == "" {
 		title = "Concentrate clean"
 	}
-	fmt.Fprintf(t.w, "%s: %s, %s\n", t.job.Asset, title, t.job.Date)
+	fmt.Fprintf(t.w, "%s: %s, %s\n", t.job.Asset, Plain(title), t.job.Date)
 	stops := len(t.assessment.Of(safety.Stop))
 	if stops == 0 {
 		fmt.Fprintf(t.w, "READY to walk, with %s to answer for\n\n", counted(len(t.assessment.Of(safety.Caution)), "caution"))

@@ -20,9 +20,6 @@ import (
 	"daytank/procedures/store"
 )
 
-// exportedName is what an exported record is called unless a name is given.
-const exportedName = "%s-%d.jsonl"
-
 // newExportCommand makes `daytank export`.
 func newExportCommand(a *app) *cobra.Command {
 	var to, signOffs string
@@ -78,7 +75,7 @@ func (a *app) export(ctx context.Context, name, to, signOffs string, over bool) 
 		return x.Write(a.env.Stdout)
 	}
 	if to == "" {
-		to = fmt.Sprintf(exportedName, sum.Asset, sum.Number)
+		to = fileOf(sum) + ".jsonl"
 	}
 	var text bytes.Buffer
 	if err := x.Write(&text); err != nil {
@@ -118,7 +115,7 @@ func (a *app) exportSignOffs(folder string, sum record.Summary, events []record.
 		if err != nil {
 			return err
 		}
-		base := filepath.Join(folder, fmt.Sprintf("%s-%d.%s-%d", sum.Asset, sum.Number, signed.Which, one.Seq))
+		base := filepath.Join(folder, fmt.Sprintf("%s.%s-%d", fileOf(sum), inFileName(signed.Which), one.Seq))
 		if err := errors.Join(writeNew(base+".txt", text, over), writeNew(base+".sig", []byte(one.Armored), over)); err != nil {
 			return err
 		}

@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"daytank/cmd/internal/prompt"
 	"daytank/cmd/internal/settings"
 )
 
@@ -69,7 +70,7 @@ func writeSettings(w io.Writer, s settings.Settings) error {
 		if text == "" {
 			text = "(not set)"
 		}
-		fmt.Fprintf(table, "%s\t%s\t%s\n", key.Name, text, s.Origin(key.Name))
+		fmt.Fprintf(table, "%s\t%s\t%s\n", key.Name, prompt.Plain(text), s.Origin(key.Name))
 	}
 	if err := table.Flush(); err != nil {
 		return err

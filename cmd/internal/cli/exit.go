@@ -8,6 +8,7 @@ import (
 	"os"
 	"strings"
 
+	"daytank/cmd/internal/prompt"
 	"daytank/planner/strict"
 	"daytank/procedures/store"
 )
@@ -136,10 +137,10 @@ func everyProblem(err error, known *Failure) error {
 func (f *Failure) report(w io.Writer) {
 	if f.Err != nil {
 		for line := range strings.Lines(f.Err.Error()) {
-			fmt.Fprintf(w, "%s: %s\n", program, strings.TrimRight(line, "\r\n"))
+			fmt.Fprintf(w, "%s: %s\n", program, prompt.Plain(strings.TrimRight(line, "\r\n")))
 		}
 	}
 	for _, hint := range f.Hints {
-		fmt.Fprintf(w, "hint: %s\n", hint)
+		fmt.Fprintf(w, "hint: %s\n", prompt.Plain(hint))
 	}
 }

@@ -99,7 +99,7 @@ func (a *app) completeJob(cmd *cobra.Command, args []string, begun string) ([]st
 	var names []string
 	for _, j := range jobs {
 		if name := report.Name(j); strings.HasPrefix(name, begun) {
-			names = append(names, name+"\t"+j.Title)
+			names = append(names, name+"\t"+report.Plain(j.Title))
 		}
 	}
 	return names, cobra.ShellCompDirectiveNoFileComp

@@ -1,14 +1,45 @@
 package cli
 
 import (
+	"bytes"
 	"encoding/json"
+	"fmt"
 	"io"
+	"unicode"
+	"unicode/utf16"
+
+	"daytank/procedures/report"
 )
 
-// writeJSON writes a result as indented JSON, text as it is.
+// writeJSON writes a result as indented JSON, text as it is, but for what a terminal would
+// obey: that stands as an escape.
 func writeJSON(w io.Writer, v any) error {
-	encoder := json.NewEncoder(w)
+	var plain bytes.Buffer
+	encoder := json.NewEncoder(&plain)
 	encoder.SetEscapeHTML(false)
 	encoder.SetIndent("", "  ")
-	return encoder.Encode(v)
+	if err := encoder.Encode(v); err != nil {
+		return err
+	}
+	_, err := w.Write(escaped(plain.Bytes()))
+	return err
+}
+
+// escaped writes characters that cannot be seen as JSON's escapes; only texts have such.
+func escaped(plain []byte) []byte {
+	hidden := func(r rune) bool { return r >= unicode.MaxASCII && report.Unseen(r) }
+	if !bytes.ContainsFunc(plain, hidden) {
+		return plain
+	}
+	var out []byte
+	for _, r := range string(plain) {
+		if !hidden(r) {
+			out = append(out, string(r)...)
+			continue
+		}
+		for _, unit := range utf16.AppendRune(nil, r) {
+			out = fmt.Appendf(out, `\u%04x`, unit)
+		}
+	}
+	return out
 }

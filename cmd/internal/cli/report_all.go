@@ -22,12 +22,7 @@ import (
 // fileOf gives the name of a job's file, without what could lead out of its folder. One that
 // is not the asset's own name ends with digits of the job, so that no two are the same.
 func fileOf(sum record.Summary) string {
-	name := strings.Map(func(r rune) rune {
-		if r < utf8.RuneSelf && (unicode.IsLetter(r) || unicode.IsDigit(r)) || r == '.' || r == '-' || r == '_' {
-			return r
-		}
-		return '_'
-	}, sum.Asset)
+	name := inFileName(sum.Asset)
 	if len(name) > longestFileName {
 		name = name[:longestFileName]
 	}
@@ -37,6 +32,16 @@ func fileOf(sum record.Summary) string {
 		name += "-" + id[len(id)-8:]
 	}
 	return name
+}
+
+// inFileName gives a text as a part of a file's name.
+func inFileName(text string) string {
+	return strings.Map(func(r rune) rune {
+		if r < utf8.RuneSelf && (unicode.IsLetter(r) || unicode.IsDigit(r)) || r == '.' || r == '-' || r == '_' {
+			return r
+		}
+		return '_'
+	}, text)
 }
 
 // longestFileName is what is taken of an asset's name for that of a file, in bytes.
