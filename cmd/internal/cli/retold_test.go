@@ -114,14 +114,14 @@ func (o office) done(t testing.TB, args ...string) string {
 	return got.Stdout
 }
 
-// npmFile gives the place of a file of an npm package, and skips the test where the
-// variable DAYTANK_NPM names no folder that node_modules are in. The continuous integration
-// sets it, and fails where a test is skipped.
+// npmFile gives the place of a file of an npm package, and skips the test where it is not in
+// the folder that the variable DAYTANK_NPM names. The continuous integration sets that, and
+// fails where a test is skipped.
 func npmFile(t testing.TB, file string) string {
 	t.Helper()
-	folder := os.Getenv("DAYTANK_NPM")
-	if folder == "" {
+	place := filepath.Join(os.Getenv("DAYTANK_NPM"), "node_modules", filepath.FromSlash(file))
+	if _, err := os.Stat(place); err != nil {
 		t.Skip("DAYTANK_NPM names no folder with node_modules/" + file)
 	}
-	return filepath.Join(folder, "node_modules", filepath.FromSlash(file))
+	return place
 }
