@@ -41,7 +41,7 @@ func TestNaughtyTexts(t *testing.T) {
 		texts := enough(naughty)
 		told, harmless := keptRecords(t, texts)
 		onTheTerminal(t, told, [][]string{{"show"}, {"show", "--timeline"}, {"report", "--form", "text", "--to", "-"}, {"review"}, {"verify"}, {"test", "compare"}, {"export", "--to", filepath.Join(told.home, "x.jsonl")}})
-		asData(t, told, texts)
+		asData(t, told, texts, "csv", "text", "json")
 		asReviewed(t, told, texts)
 		asPages(t, told, harmless, "workshop", "customer")
 		inLists(t, texts)
@@ -62,7 +62,7 @@ func TestNaughtyTexts(t *testing.T) {
 		all = enough(all)
 		for texts := range slices.Chunk(all, aboutAtOnce) { // what shows everything of a record
 			told, harmless := keptRecords(t, texts)
-			shown := asData(t, told, texts)
+			shown := asData(t, told, texts, "csv")
 			var text bytes.Buffer
 			report.JobText(&text, shown, true, quantity.Printer{})
 			inert(t, "as show writes it", text.String())
@@ -227,7 +227,7 @@ func onTheTerminal(t *testing.T, x keptIn, commands [][]string) {
 }
 
 // asData holds that JSON gives the texts back as they are.
-func asData(t *testing.T, x keptIn, texts []string) report.Job {
+func asData(t *testing.T, x keptIn, texts []string, forms ...string) report.Job {
 	out := x.done(t, "show", x.Job.String(), "--json")
 	inert(t, "show --json", out)
 	var job report.Job
@@ -243,6 +243,19 @@ func asData(t *testing.T, x keptIn, texts []string) report.Job {
 	for _, s := range texts {
 		if said[s] < 2 {
 			t.Errorf("show --json does not give back %q", s)
+		}
+	}
+	for _, form := range forms {
+		out := x.done(t, "report", x.Job.String(), "--form", form, "--to", "-")
+		inert(t, "report --form "+form, out)
+		switch form {
+		case "csv":
+			asTable(t, "report --form csv", out)
+		case "json":
+			var whole struct{ Job report.Job }
+			if err := json.Unmarshal([]byte(out), &whole); err != nil || whole.Job.Title != job.Title || len(whole.Job.Notes) != len(job.Notes) {
+				t.Errorf("report --form json: %v", err)
+			}
 		}
 	}
 	if c := created(t, x.Export); job.Title != c.Title || job.Asset != c.Asset {
@@ -325,17 +338,26 @@ func inLists(t *testing.T, texts []string) {
 	}
 	out = o.done(t, "jobs", "--limit", "0", "--csv")
 	inert(t, "jobs --csv", out)
+	if table := asTable(t, "jobs --csv", out); len(table) != len(all)+1 {
+		t.Fatalf("jobs --csv: %d rows of %d jobs", len(table), len(all))
+	}
+}
+
+// asTable reads CSV, and holds that a spreadsheet takes no cell of it for a formula.
+func asTable(t *testing.T, what, out string) [][]string {
+	t.Helper()
 	table, err := csv.NewReader(strings.NewReader(out)).ReadAll()
-	if err != nil || len(table) != len(all)+1 {
-		t.Fatalf("jobs --csv: %d rows of %d jobs, %v", len(table), len(all), err)
+	if err != nil {
+		t.Fatalf("%s: %v", what, err)
 	}
 	for _, row := range table {
 		for _, c := range row {
 			if _, err := strconv.ParseFloat(c, 64); err != nil && c != "" && strings.ContainsRune("=+-@ \t\r", rune(c[0])) {
-				t.Errorf("jobs --csv: a spreadsheet takes %q for a formula", c)
+				t.Errorf("%s: a spreadsheet takes %q for a formula", what, c)
 			}
 		}
 	}
+	return table
 }
 
 // A job file with such texts is refused, or planned and printed with them as texts.
@@ -426,7 +448,7 @@ func TestExportStaysInItsFolder(t *testing.T) {
 		}
 		return err
 	})
-	want := []string{"_.._out-1.html", "_.._out-1.jsonl", "signed/_.._out-1..._.._.._work-224.sig", "signed/_.._out-1..._.._.._work-224.txt"}
+	want := []string{"_.._out-1-00000001.html", "_.._out-1-00000001.jsonl", "signed/_.._out-1-00000001..._.._.._work-224.sig", "signed/_.._out-1-00000001..._.._.._work-224.txt"}
 	if diff := cmp.Diff(want, got); diff != "" || err != nil {
 		t.Errorf("%v (-want +got):\n%s", err, diff)
 	}
