@@ -72,7 +72,7 @@ func (p *postgres) append(ctx context.Context, b batch, copied bool) error {
 }
 
 func (p *postgres) appendArguments(b batch, s record.Summary, copied bool) []any {
-	name := p.names.in.Replace
+	name := p.names.in
 	return []any{
 		s.Job.String(), b.head.Seq, b.head.Hash.String(), lineArray(b.events), copied,
 		name(s.Asset), s.Number, name(s.Title), name(s.Procedure), string(s.State), name(s.Operator),
@@ -156,7 +156,7 @@ func (p *postgres) lookBack(ctx context.Context, b batch, failure error) (known 
 // Find looks for a second job with the number, which two bays may have given.
 func (p *postgres) Find(ctx context.Context, asset string, number int64) (record.Summary, error) {
 	found, err := p.list(ctx, `SELECT `+columns+` FROM jobs WHERE asset = $1 AND number = $2 ORDER BY created, job LIMIT 3`,
-		p.names.in.Replace(asset), number)
+		p.names.in(asset), number)
 	name := fmt.Sprintf("%s/%d", asset, number)
 	switch {
 	case err != nil:

@@ -119,6 +119,17 @@ func BenchmarkSharedLists(b *testing.B) {
 			openShared(b, name).Close()
 		}
 	})
+	b.Run("events of 60", func(b *testing.B) {
+		head := add(b, s, record.Genesis(jobID(1<<41)), created("VAN-07", 1<<41))
+		for range 59 {
+			head = add(b, s, head, record.StepDone{Step: "pump-dead"})
+		}
+		for b.Loop() {
+			if _, err := s.Events(b.Context(), jobID(1<<41)); err != nil {
+				b.Fatal(err)
+			}
+		}
+	})
 	b.Run("append", func(b *testing.B) {
 		head := add(b, s, record.Genesis(jobID(1<<40)), created("VAN-07", 1<<40))
 		for b.Loop() {

@@ -64,7 +64,7 @@ func openFile(ctx context.Context, path string) (*file, error) {
 		return nil, errors.Join(err, db.Close())
 	}
 	f := &file{path: path}
-	f.tables = tables{db: db, say: f.say, commit: (*sql.Tx).Commit, names: asIs()}
+	f.tables = tables{db: db, say: f.say, commit: (*sql.Tx).Commit}
 	return f, nil
 }
 

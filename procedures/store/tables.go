@@ -22,11 +22,23 @@ type tables struct {
 	names  textForm            // of asset, title, procedure and operator
 }
 
-// textForm is how names stand in the tables, where an engine cannot keep every text.
-type textForm struct{ in, out *strings.Replacer }
+// textForm is how names stand in the tables, where an engine cannot keep every text. The
+// zero one leaves them as they are.
+type textForm struct{ toTable, fromTable *strings.Replacer }
 
-// asIs is the form of an engine that keeps any text.
-func asIs() textForm { return textForm{strings.NewReplacer(), strings.NewReplacer()} }
+func (f textForm) in(name string) string {
+	if f.toTable == nil {
+		return name
+	}
+	return f.toTable.Replace(name)
+}
+
+func (f textForm) out(text string) string {
+	if f.fromTable == nil {
+		return text
+	}
+	return f.fromTable.Replace(text)
+}
 
 func (t *tables) Close() error { return t.db.Close() }
 
@@ -149,12 +161,12 @@ func (t *tables) Blob(ctx context.Context, digest record.Hash) ([]byte, error) {
 
 func (t *tables) NextNumber(ctx context.Context, asset string) (int64, error) {
 	var next int64
-	err := t.db.QueryRowContext(ctx, `SELECT coalesce(max(number), 0) + 1 FROM jobs WHERE asset = $1`, t.names.in.Replace(asset)).Scan(&next)
+	err := t.db.QueryRowContext(ctx, `SELECT coalesce(max(number), 0) + 1 FROM jobs WHERE asset = $1`, t.names.in(asset)).Scan(&next)
 	return next, t.wrap(err)
 }
 
 func (t *tables) Find(ctx context.Context, asset string, number int64) (record.Summary, error) {
-	return t.one(ctx, fmt.Sprintf("%s/%d", asset, number), `asset = $1 AND number = $2`, t.names.in.Replace(asset), number)
+	return t.one(ctx, fmt.Sprintf("%s/%d", asset, number), `asset = $1 AND number = $2`, t.names.in(asset), number)
 }
 
 func (t *tables) Get(ctx context.Context, job uuid.UUID) (record.Summary, error) {
@@ -191,7 +203,7 @@ func (t *tables) scan(row interface{ Scan(...any) error }) (record.Summary, erro
 		return record.Summary{}, err
 	}
 	for _, text := range []*string{&s.Asset, &s.Title, &s.Procedure, &s.Operator} {
-		*text = t.names.out.Replace(*text)
+		*text = t.names.out(*text)
 	}
 	s.Created, s.Updated = time.UnixMilli(created).UTC(), time.UnixMilli(updated).UTC()
 	if s.Job, err = uuid.Parse(job); err != nil {
@@ -207,7 +219,7 @@ func (t *tables) Jobs(ctx context.Context, q Query) ([]record.Summary, error) {
 	if err := q.check(); err != nil {
 		return nil, err
 	}
-	q.Asset, q.Operator = t.names.in.Replace(q.Asset), t.names.in.Replace(q.Operator)
+	q.Asset, q.Operator = t.names.in(q.Asset), t.names.in(q.Operator)
 	query, args := q.statement()
 	found, err := t.list(ctx, query, args...)
 	return found, t.wrap(err)
