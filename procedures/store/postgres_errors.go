@@ -99,7 +99,7 @@ func (p *postgres) kindOfCode(sent *pgconn.PgError) error {
 		return ErrNoStore
 	case "DT001":
 		return ErrUnsound
-	case "57P01", "57P02", "57P03", "57P05", "53300", "25P03": // going down, coming up, full, or ended the session
+	case "57P01", "57P02", "57P03", "57P05", "53300", "25P03": // going down, coming up, full, or ended the connection
 		return ErrUnreachable
 	}
 	return nil

@@ -95,9 +95,9 @@ func withWire(ctx context.Context, db *sql.DB, use func(*wireConn) error) error 
 	return conn.Raw(func(driverConn any) error { return use(driverConn.(*wireConn)) })
 }
 
-// What every session asks of the server. A bay that has gone in the middle of an append
+// What every connection asks of the server. A bay that has gone in the middle of an append
 // holds its job for no longer than these say (ms, s).
-var sessionSettings = map[string]string{
+var connectionSettings = map[string]string{
 	"application_name":                    "daytank",
 	"search_path":                         "daytank",
 	"idle_in_transaction_session_timeout": "120000",
@@ -112,7 +112,7 @@ func dialPostgres(address string, check func(context.Context, *wireConn) error) 
 		// What the reader of addresses says may have the password in it.
 		return nil, fmt.Errorf("%w: want postgres://name@host:port/database", ErrAddress)
 	}
-	for name, value := range sessionSettings {
+	for name, value := range connectionSettings {
 		if _, given := config.RuntimeParams[name]; !given || name == "search_path" {
 			config.RuntimeParams[name] = value
 		}

@@ -57,7 +57,7 @@ func TestLeastRights(t *testing.T) {
 	} {
 		db := openAs(t, shop.Server(t).Address(name, c.login)).db
 		for _, statement := range c.statements {
-			// A session of its own, so that a role is not kept.
+			// Each in a transaction of its own, so that a role is not kept.
 			tx, err := db.BeginTx(t.Context(), nil)
 			if err != nil {
 				t.Fatal(err)
