@@ -16,6 +16,7 @@ import (
 func TestLogins(t *testing.T) {
 	s, name := shop.Server(t), shop.Database(t, cluster.Template)
 	if err := s.Do(t.Context(), "postgres", `
+		DROP ROLE IF EXISTS bay_1, bay_2, bay_3;
 		CREATE ROLE bay_1 LOGIN PASSWORD 'h1dden-word' IN ROLE daytank_bay, locked;
 		CREATE ROLE bay_2 LOGIN PASSWORD 'h1dden-word' VALID UNTIL '2026-01-01' IN ROLE daytank_bay, locked;
 		CREATE ROLE bay_3 LOGIN PASSWORD 'h1dden-word' IN ROLE daytank_bay, sealed`); err != nil {

@@ -49,7 +49,7 @@ func (w wire) Connect(ctx context.Context) (driver.Conn, error) {
 		}
 		return nil, err
 	}
-	c := &wireConn{conn}
+	c := &wireConn{conn: conn}
 	if w.check != nil {
 		if err := w.check(ctx, c); err != nil {
 			return nil, errors.Join(err, c.Close())
@@ -59,7 +59,10 @@ func (w wire) Connect(ctx context.Context) (driver.Conn, error) {
 }
 
 // wireConn is one connection. It is used by one goroutine at a time.
-type wireConn struct{ conn *pgconn.PgConn }
+type wireConn struct {
+	conn   *pgconn.PgConn
+	within bool // a transaction
+}
 
 var (
 	_ driver.QueryerContext = (*wireConn)(nil)
@@ -81,6 +84,7 @@ func (c *wireConn) BeginTx(ctx context.Context, _ driver.TxOptions) (driver.Tx, 
 	if _, err := c.run(ctx, "BEGIN", nil); err != nil {
 		return nil, err
 	}
+	c.within = true
 	return wireTx{c}, nil
 }
 
@@ -113,8 +117,10 @@ func (c *wireConn) QueryContext(ctx context.Context, query string, args []driver
 	return &wireRows{result: result}, nil
 }
 
-// run puts one statement and reads all of its answer. A statement of which nothing was
-// sent is handed back as driver.ErrBadConn, so that it is put to another connection.
+// run puts one statement and reads all of its answer. Where the connection turns out to
+// have ended, a statement outside a transaction is handed back as driver.ErrBadConn, so
+// that it is put to another one: outside, there is only reading here, and the beginning of
+// a transaction. A server that was started anew is met like that.
 func (c *wireConn) run(ctx context.Context, query string, args []driver.NamedValue) (*pgconn.Result, error) {
 	values := make([][]byte, len(args))
 	formats := make([]int16, len(args))
@@ -134,7 +140,7 @@ func (c *wireConn) run(ctx context.Context, query string, args []driver.NamedVal
 		return result, nil
 	case ctx.Err() != nil:
 		return nil, ctx.Err()
-	case pgconn.SafeToRetry(result.Err) && c.conn.IsClosed():
+	case !c.within && c.conn.IsClosed() && limited.Err() == nil:
 		return nil, driver.ErrBadConn
 	}
 	return nil, result.Err
@@ -173,7 +179,10 @@ func wireValue(v driver.Value) ([]byte, int16, error) {
 
 type wireTx struct{ c *wireConn }
 
+func (t wireTx) over() { t.c.within = false }
+
 func (t wireTx) Commit() error {
+	defer t.over()
 	result, err := t.c.run(context.Background(), "COMMIT", nil)
 	if err == nil && result.CommandTag.String() != "COMMIT" {
 		return errors.New("the server has rolled back instead") // after an error in the transaction
@@ -182,6 +191,7 @@ func (t wireTx) Commit() error {
 }
 
 func (t wireTx) Rollback() error {
+	defer t.over()
 	_, err := t.c.run(context.Background(), "ROLLBACK", nil)
 	return err
 }
