@@ -63,7 +63,8 @@ type Server struct {
 	runAs            *syscall.SysProcAttr
 	server           *exec.Cmd
 	ended            chan struct{} // closed when the server has
-	watch            io.WriteCloser
+	dog              *exec.Cmd     // the shell that watches
+	leash            io.WriteCloser
 }
 
 // Start makes a server and starts it. Settings are those of postgresql.conf, as [Fast].
@@ -188,7 +189,10 @@ func (s *Server) Run(ctx context.Context, settings ...string) error {
 	const attempts = 20
 	for attempt := 1; ; attempt++ {
 		err := s.run(ctx, settings)
-		if !errors.Is(err, errEnded) || attempt == attempts {
+		if !errors.Is(err, errEnded) {
+			return err
+		}
+		if err = errors.Join(err, s.dismiss()); attempt == attempts {
 			return err
 		}
 		time.Sleep(100 * time.Millisecond)
@@ -224,14 +228,13 @@ func (s *Server) run(ctx context.Context, settings []string) error {
 		s.server.Wait() // how it ended says nothing
 		close(s.ended)
 	}()
-	dog := exec.Command("/bin/sh", "-c", watchdog, strconv.Itoa(s.server.Process.Pid), s.folder)
-	if s.watch, err = dog.StdinPipe(); err != nil {
+	s.dog = exec.Command("/bin/sh", "-c", watchdog, strconv.Itoa(s.server.Process.Pid), s.folder)
+	if s.leash, err = s.dog.StdinPipe(); err != nil {
 		return err
 	}
-	if err := dog.Start(); err != nil {
+	if err := s.dog.Start(); err != nil {
 		return err
 	}
-	go dog.Wait() // so that nothing is left of it
 	return s.ready(ctx)
 }
 
@@ -299,6 +302,11 @@ func (s *Server) Close() error {
 func (s *Server) end(signal os.Signal) error {
 	err := s.server.Process.Signal(signal)
 	<-s.ended
-	_, told := io.WriteString(s.watch, "done\n")
-	return errors.Join(err, told, s.watch.Close())
+	return errors.Join(err, s.dismiss())
+}
+
+// dismiss tells the watchdog of a server that has ended that all is done.
+func (s *Server) dismiss() error {
+	_, err := io.WriteString(s.leash, "done\n")
+	return errors.Join(err, s.dog.Wait())
 }
