@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
+	"github.com/spf13/cobra"
 
 	"daytank/procedures/store"
 	"daytank/procedures/store/cluster"
@@ -128,5 +129,29 @@ func TestWalkWithoutTheOffice(t *testing.T) {
 	}
 	if said := inShop(t, server.Address(database, cluster.Screen), home, "bay 1", "", Done, "jobs", "--shared"); !strings.Contains(said, "paused") {
 		t.Errorf("the shared records say %s", said)
+	}
+}
+
+// The examples of the help of share run, in their order.
+func TestExamplesOfShare(t *testing.T) {
+	server := shop.Server(t)
+	address, home := server.Address(shop.Database(t, cluster.Template), cluster.Bay), t.TempDir()
+	empty := server.Address(shop.Database(t, cluster.Empty), cluster.Owner)
+	records := filepath.Join(home, "records.db")
+	for range 3 {
+		if out, code := runAs(t, home, "demo", "--store", records); code != 0 {
+			t.Fatalf("demo: status %d\n%s", code, out)
+		}
+	}
+	ran := 0
+	everyCommand(newShareCommand(&app{env: Env{}.filled()}), func(c *cobra.Command) {
+		for line := range strings.Lines(c.Example) {
+			line = strings.ReplaceAll(strings.TrimSpace(line), "postgres://owner@server/records", empty)
+			inShop(t, address, home, "bay 1", "Mara Quill", Done, words(line)[1:]...)
+			ran++
+		}
+	})
+	if ran < 6 {
+		t.Errorf("%d examples", ran)
 	}
 }
