@@ -155,7 +155,7 @@ func (a *app) newRoot(commands []func(*app) *cobra.Command) *cobra.Command {
 	}
 	root.RunE = func(cmd *cobra.Command, _ []string) error {
 		if a.env.StdinIsTerminal() && a.env.StdoutIsTerminal() {
-			return a.newJob(cmd.Context())
+			return a.start(cmd.Context())
 		}
 		return cmd.Help()
 	}

@@ -36,12 +36,13 @@ that has a stop.`,
 		Example: `  daytank new
   daytank new --line`,
 		Args: noArguments,
-		RunE: func(cmd *cobra.Command, _ []string) error { return a.newJob(cmd.Context()) },
+		RunE: func(cmd *cobra.Command, _ []string) error { return a.newJob(cmd.Context(), nil) },
 	}
 }
 
-// newJob runs the wizard and, where that is wished, walks what came of it.
-func (a *app) newJob(ctx context.Context) error {
+// newJob runs the wizard and, where that is wished, walks what came of it. Talk is the
+// conversation so far, in lines; nil where there was none.
+func (a *app) newJob(ctx context.Context, talk *prompt.Line) error {
 	library, err := a.books()
 	if err != nil {
 		return err
@@ -58,7 +59,9 @@ func (a *app) newJob(ctx context.Context) error {
 	run := wizard.RunScreen
 	if a.lineMode() {
 		run = wizard.RunLine
-		c.Talk = prompt.New(a.env.Stdin, a.env.Stdout, a.env.Sleep)
+		if c.Talk = talk; talk == nil {
+			c.Talk = prompt.New(a.env.Stdin, a.env.Stdout, a.env.Sleep)
+		}
 	}
 	result, err := run(ctx, c)
 	if err != nil || !result.Walk {
@@ -96,7 +99,7 @@ func (a *app) endOfWizard(ctx context.Context, r wizard.Result, err error) error
 		fmt.Fprintf(a.env.Stdout, "%s is ready. Walk it with: %s\n", r.Job, a.command("walk", r.Job))
 		return nil
 	case r.File != "" && err == nil:
-		fmt.Fprintf(a.env.Stdout, "The job file is %s. Walk it with: daytank walk %s\n", r.File, r.File)
+		fmt.Fprintf(a.env.Stdout, "The job file is %s. Walk it with: %s\n", r.File, a.command("walk", r.File))
 		return nil
 	case !errors.Is(err, wizard.ErrLeft):
 		return err

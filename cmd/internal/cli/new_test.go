@@ -43,10 +43,10 @@ func (p *terminal) answer(text string) {
 	p.hit("\r")
 }
 
-// A bare daytank at a terminal asks on the screen, and saves a job that is walked.
+// daytank new at a terminal asks on the screen, and saves a job that is walked.
 func TestWizardOnTheScreenInATerminal(t *testing.T) {
 	home := t.TempDir()
-	p := wizardAt(t, home)
+	p := wizardAt(t, home, "new")
 	p.expect("What do you call the vehicle?")
 	p.answer(answersOfTheVan[0])
 	p.expect("Which engine is it")
@@ -102,11 +102,11 @@ func TestWizardIsLeftInATerminal(t *testing.T) {
 		stop func(p *terminal)
 		code int
 	}{
-		"interrupt":             {nil, func(p *terminal) { p.send("\x03") }, 4},
-		"escape":                {nil, func(p *terminal) { p.send("\x1b") }, 4},
-		"terminate":             {nil, func(p *terminal) { p.cmd.Process.Signal(syscall.SIGTERM) }, 4},
-		"hangup":                {nil, func(p *terminal) { p.cmd.Process.Signal(syscall.SIGHUP) }, 4},
-		"kill":                  {nil, func(p *terminal) { p.cmd.Process.Kill() }, -1},
+		"interrupt":             {[]string{"new"}, func(p *terminal) { p.send("\x03") }, 4},
+		"escape":                {[]string{"new"}, func(p *terminal) { p.send("\x1b") }, 4},
+		"terminate":             {[]string{"new"}, func(p *terminal) { p.cmd.Process.Signal(syscall.SIGTERM) }, 4},
+		"hangup":                {[]string{"new"}, func(p *terminal) { p.cmd.Process.Signal(syscall.SIGHUP) }, 4},
+		"kill":                  {[]string{"new"}, func(p *terminal) { p.cmd.Process.Kill() }, -1},
 		"interrupt in lines":    {[]string{"new", "--line"}, func(p *terminal) { p.send("\x03") }, 4},
 		"terminate in lines":    {[]string{"new", "--line"}, func(p *terminal) { p.cmd.Process.Signal(syscall.SIGTERM) }, 4},
 		"end of input in lines": {[]string{"new", "--line"}, func(p *terminal) { p.send("\x04") }, 4},
