@@ -27,6 +27,20 @@ func (b *bench) paper() {
 	b.keep(out, true)
 }
 
+// enterAll enters a sheet to its end.
+func (b *bench) enterAll() {
+	b.t.Helper()
+	for range 400 {
+		if b.ask().Kind == checklist.AskFinished {
+			break
+		}
+		b.asPlanned()
+	}
+	if !b.state.Finished() {
+		b.t.Fatalf("it stands at %s %s:\n%s", b.ask().Kind, b.ask().Step.ID, b.out.String()[max(0, b.out.Len()-1000):])
+	}
+}
+
 // noted holds that the record says something.
 func (b *bench) noted(want string) {
 	b.t.Helper()
@@ -54,15 +68,7 @@ func TestFromPaper(t *testing.T) {
 			b := &bench{t: t, sparse: 50}
 			b.begin("Mara", job, nil)
 			b.paper()
-			for range 400 {
-				if b.ask().Kind == checklist.AskFinished {
-					break
-				}
-				b.asPlanned()
-			}
-			if !b.state.Finished() {
-				t.Fatalf("it stands at %s %s:\n%s", b.ask().Kind, b.ask().Step.ID, b.out.String()[max(0, b.out.Len()-1000):])
-			}
+			b.enterAll()
 			kinds := b.kinds()
 			for _, no := range []record.Kind{record.KindCleared, record.KindAlarm, record.KindTimer, record.KindDeviation, record.KindClock} {
 				if kinds[no] > 0 {
@@ -189,14 +195,9 @@ func TestOddPaper(t *testing.T) {
 	before := b.kinds()[record.KindStepReopened]
 	b.wall = b.wall.Add(50 * time.Hour)
 	b.direct([]string{"resume", "Ines"})
-	for range 200 {
-		if b.ask().Kind == checklist.AskFinished {
-			break
-		}
-		b.asPlanned()
-	}
-	if !b.state.Finished() || b.kinds()[record.KindStepReopened] != before || b.state.Paper() || !b.state.WasPaper() {
-		t.Errorf("finished %t, %d reopened", b.state.Finished(), b.kinds()[record.KindStepReopened]-before)
+	b.enterAll()
+	if b.kinds()[record.KindStepReopened] != before || b.state.Paper() || !b.state.WasPaper() {
+		t.Errorf("%d reopened", b.kinds()[record.KindStepReopened]-before)
 	}
 }
 
@@ -219,15 +220,7 @@ func TestPaperOfAStop(t *testing.T) {
 		}
 	}
 	b.paper()
-	for range 400 {
-		if b.ask().Kind == checklist.AskFinished {
-			break
-		}
-		b.asPlanned()
-	}
-	if !b.state.Finished() {
-		t.Errorf("it stands at %s", b.ask().Step.ID)
-	}
+	b.enterAll()
 	b.noted("done by the sheet although the plan says stop: the fluid is expected to reach")
 	if _, err := b.state.FromPaper(sheetOfPaper, photo, picture, b.stamp()); err == nil {
 		t.Error("a finished job takes a sheet")

@@ -84,6 +84,19 @@ func (a *app) link(ctx context.Context) (share.Link, func(), error) {
 	return l, func() { closes(); kept.Close() }, nil
 }
 
+// linkBy opens both, and says by whom a job is handed on.
+func (a *app) linkBy(ctx context.Context) (share.Link, record.Stamp, func(), error) {
+	l, closes, err := a.link(ctx)
+	if err != nil {
+		return l, record.Stamp{}, nil, err
+	}
+	stamp, err := a.carrier(l.Bay.Name)
+	if err != nil {
+		closes()
+	}
+	return l, stamp, closes, err
+}
+
 // linkOf links records of a bay with those that are shared.
 func (a *app) linkOf(ctx context.Context, kept store.Store, bay string) (share.Link, func(), error) {
 	id, err := kept.Identity(ctx)
@@ -136,15 +149,11 @@ likes.`,
 }
 
 func (a *app) sendJobs(ctx context.Context, names []string, asJSON bool) error {
-	l, closes, err := a.link(ctx)
+	l, stamp, closes, err := a.linkBy(ctx)
 	if err != nil {
 		return err
 	}
 	defer closes()
-	stamp, err := a.carrier(l.Bay.Name)
-	if err != nil {
-		return err
-	}
 	var all []share.Outcome
 	if len(names) == 0 {
 		all, err = l.SendAll(ctx, stamp)
@@ -194,15 +203,11 @@ with it. Where two bays want it, one is first, and the other is told.`,
 		Args:    oneArgument("name a job such as VAN-07/3; daytank jobs --shared lists them"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			ctx := cmd.Context()
-			l, closes, err := a.link(ctx)
+			l, stamp, closes, err := a.linkBy(ctx)
 			if err != nil {
 				return err
 			}
 			defer closes()
-			stamp, err := a.carrier(l.Bay.Name)
-			if err != nil {
-				return err
-			}
 			sum, err := findJob(ctx, l.Office.Store, args[0])
 			if err != nil {
 				return err

@@ -34,16 +34,7 @@ func writeRecord(t *testing.T, file, job string, o odd) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	var text bytes.Buffer
-	if err := x.Write(&text); err != nil {
-		t.Fatal(err)
-	}
-	if err := os.MkdirAll(filepath.Dir(file), 0o755); err != nil {
-		t.Fatal(err)
-	}
-	if err := os.WriteFile(file, text.Bytes(), 0o644); err != nil {
-		t.Fatal(err)
-	}
+	written(t, x, file)
 }
 
 // A record that was exported by an earlier version is taken in, shown with its own

@@ -28,16 +28,12 @@ func (a *app) exchange(ctx context.Context, patience time.Duration) {
 	}
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), patience)
 	defer cancel()
-	l, closes, err := a.link(ctx)
+	l, stamp, closes, err := a.linkBy(ctx)
 	if err != nil {
 		a.tellUnsent(err)
 		return
 	}
 	defer closes()
-	stamp, err := a.carrier(l.Bay.Name)
-	if err != nil {
-		return
-	}
 	all, err := l.SendAll(ctx, stamp)
 	for _, o := range all {
 		switch {
