@@ -35,7 +35,27 @@ type Key struct {
 // Env gives the name of the environment variable.
 func (k Key) Env() string { return prefix + strings.ToUpper(k.Name) }
 
-const prefix = "DAYTANK_"
+const (
+	prefix   = "DAYTANK_"
+	fileName = "settings.yaml"
+)
+
+// Place gives where the file or folder is by default, with the variables of the XDG
+// Base Directory Specification for the user's folders; empty where there is none.
+func (k Key) Place() string { return placeBelow(k.below, k.standard) }
+
+// FilePlace gives where the settings file is by default, in the same form.
+func FilePlace() string { return placeBelow(configHome, fileName) }
+
+func placeBelow(base folder, name string) string {
+	switch base {
+	case configHome:
+		return "$XDG_CONFIG_HOME/daytank/" + name
+	case dataHome:
+		return "$XDG_DATA_HOME/daytank/" + name
+	}
+	return ""
+}
 
 // Keys gives all settings in the order they are shown: a table, as long as there are
 // settings.

@@ -70,7 +70,7 @@ func (from Sources) path(at folders) string {
 	if at.config == "" {
 		return ""
 	}
-	return filepath.Join(at.config, "daytank", "settings.yaml")
+	return filepath.Join(at.config, "daytank", fileName)
 }
 
 // readFile reads the settings file. One in the usual place need not exist.
