@@ -164,6 +164,14 @@ func (a *app) newRoot(commands []func(*app) *cobra.Command) *cobra.Command {
 	return root
 }
 
+// Commands gives the tree of commands as it is, for whoever describes it. They are
+// not for running: there is nothing outside them.
+func Commands() *cobra.Command {
+	a := &app{env: Env{}.filled()}
+	a.root = a.newRoot(constructors)
+	return a.root
+}
+
 func (a *app) addGlobalFlags(root *cobra.Command) {
 	f := root.PersistentFlags()
 	f.StringVar(&a.flags.config, "config", "", "settings `FILE` to read instead of the usual one")

@@ -60,8 +60,8 @@ func TestMisuse(t *testing.T) {
 		{"settings VAN-07", "daytank: daytank settings takes no argument, \"VAN-07\" is one too many\nhint: daytank settings --help says how it is called\n"},
 		{"settings --units imperial", "daytank: flag --units: units: \"imperial\" is not one of metric, us\nhint: daytank settings --help lists the settings and what they accept\n"},
 		{"settings --config /nowhere.yaml", "daytank: settings file: open /nowhere.yaml: no such file or directory\nhint: leave out --config to use the settings file in its usual place, or none\n"},
-		{"completion", "daytank: daytank completion: name one shell\nhint: choose one of bash, zsh, fish\n"},
-		{"completion abacus", "daytank: no completion for shell \"abacus\"\nhint: choose one of bash, zsh, fish\n"},
+		{"completion", "daytank: daytank completion: name one shell\nhint: choose one of bash, zsh, fish, powershell\n"},
+		{"completion abacus", "daytank: no completion for shell \"abacus\"\nhint: choose one of bash, zsh, fish, powershell\n"},
 		{"tests", "daytank: daytank tests: a further word is missing\nhint: choose one of add, read\nhint: daytank tests --help says how it is called\n"},
 		{"tests ads", "daytank: unknown command \"daytank tests ads\"\nhint: did you mean add?\n"},
 		{"tests ads --json", "daytank: unknown command \"daytank tests ads\"\nhint: did you mean add?\n"},
@@ -288,6 +288,8 @@ func TestCompletion(t *testing.T) {
 		"bash": "complete -o default -F __start_daytank daytank",
 		"zsh":  "#compdef daytank",
 		"fish": "complete -c daytank",
+
+		"powershell": "Register-ArgumentCompleter -CommandName 'daytank'",
 	} {
 		got := runIn(home, "completion "+shell, nil)
 		if got.Code != Done || !strings.Contains(got.Stdout, mark) || got.Stderr != "" {

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"slices"
 	"strings"
 
 	"daytank/cmd/internal/prompt"
@@ -27,11 +28,16 @@ const (
 	Unverified Code = 5
 )
 
-// codes is the table as it stands in the help of the program.
-var codes = []struct {
+// CodeMeaning is a row of the table of codes.
+type CodeMeaning struct {
 	Code    Code
 	Meaning string
-}{
+}
+
+// Codes gives the table as it stands in the help of the program.
+func Codes() []CodeMeaning { return slices.Clone(codes) }
+
+var codes = []CodeMeaning{
 	{Done, "done"},
 	{Failed, "failed"},
 	{Usage, "wrong usage, or a file that does not read"},

@@ -70,27 +70,31 @@ func commandNames(root *cobra.Command, words []string) []string {
 	return names
 }
 
+// shells are those that [WriteCompletion] knows.
+var shells = []string{"bash", "zsh", "fish", "powershell"}
+
 // newCompletionCommand makes the scripts that teach a shell our commands.
 func newCompletionCommand(*app) *cobra.Command {
 	return &cobra.Command{
-		Use:   "completion bash|zsh|fish",
+		Use:   "completion " + strings.Join(shells, "|"),
 		Short: "print a script that completes commands in your shell",
 		Long: `Prints a script that lets the shell complete commands, flags and their values
 when Tab is pressed. For one session of bash: source <(daytank completion bash)`,
-		ValidArgs: []string{"bash", "zsh", "fish"},
+		ValidArgs: shells,
 		Args: func(cmd *cobra.Command, args []string) error {
 			if len(args) == 1 {
 				return nil
 			}
-			return usage(cmd.CommandPath()+": name one shell", "choose one of bash, zsh, fish")
+			return usage(cmd.CommandPath()+": name one shell", chooseShell())
 		},
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return writeCompletion(cmd.OutOrStdout(), cmd.Root(), args[0])
+			return WriteCompletion(cmd.OutOrStdout(), cmd.Root(), args[0])
 		},
 	}
 }
 
-func writeCompletion(w io.Writer, root *cobra.Command, shell string) error {
+// WriteCompletion writes the script that teaches a shell the commands below root.
+func WriteCompletion(w io.Writer, root *cobra.Command, shell string) error {
 	switch shell {
 	case "bash":
 		return root.GenBashCompletionV2(w, true)
@@ -98,9 +102,13 @@ func writeCompletion(w io.Writer, root *cobra.Command, shell string) error {
 		return root.GenZshCompletion(w)
 	case "fish":
 		return root.GenFishCompletion(w, true)
+	case "powershell":
+		return root.GenPowerShellCompletionWithDesc(w)
 	}
-	return usage(fmt.Sprintf("no completion for shell %q", shell), "choose one of bash, zsh, fish")
+	return usage(fmt.Sprintf("no completion for shell %q", shell), chooseShell())
 }
+
+func chooseShell() string { return "choose one of " + strings.Join(shells, ", ") }
 
 // writeHelp writes what a command is for and how it is called.
 func writeHelp(w io.Writer, cmd *cobra.Command) {
@@ -109,7 +117,10 @@ func writeHelp(w io.Writer, cmd *cobra.Command) {
 		text = cmd.Short
 	}
 	fmt.Fprintf(w, "%s\n\n", text)
-	fmt.Fprintf(w, "call it as\n%s", usageLines(cmd))
+	fmt.Fprintf(w, "call it as\n")
+	for _, call := range Calls(cmd) {
+		fmt.Fprintf(w, "  %s\n", call)
+	}
 	writeCommands(w, cmd)
 	if cmd.Example != "" {
 		fmt.Fprintf(w, "\nfor example\n%s\n", strings.TrimRight(cmd.Example, "\n"))
@@ -125,15 +136,16 @@ func writeHelp(w io.Writer, cmd *cobra.Command) {
 	}
 }
 
-func usageLines(cmd *cobra.Command) string {
-	var b strings.Builder
-	if cmd.Runnable() {
-		fmt.Fprintf(&b, "  %s\n", strings.TrimSuffix(cmd.UseLine(), " [flags]"))
+// Calls gives how a command is called, a line for each way.
+func Calls(cmd *cobra.Command) []string {
+	var calls []string
+	if cmd.Runnable() && cmd.Annotations[onlyHolds] == "" {
+		calls = append(calls, strings.TrimSuffix(cmd.UseLine(), " [flags]"))
 	}
 	if cmd.HasAvailableSubCommands() {
-		fmt.Fprintf(&b, "  %s COMMAND\n", cmd.CommandPath())
+		calls = append(calls, cmd.CommandPath()+" COMMAND")
 	}
-	return b.String()
+	return calls
 }
 
 func writeCommands(w io.Writer, cmd *cobra.Command) {

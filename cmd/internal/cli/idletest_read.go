@@ -43,9 +43,9 @@ with your hands near the engine: somebody reads, somebody types.`,
 	}
 	f := cmd.Flags()
 	o.flags(f)
-	f.StringVar(&o.log.sign, "sign", "", "what a positive correction does to fuel: adds or takes")
+	f.StringVar(&o.log.sign, "sign", "", "`adds|takes`: what a positive correction does to fuel")
 	f.StringVar(&o.log.unit, "unit", "", "`UNIT` of the corrections, such as mg/stroke")
-	f.StringVar(&o.log.measureName, "measure", "", "what is compared: corrections, or speed")
+	f.StringVar(&o.log.measureName, "measure", "", "`corrections|speed`: what is compared")
 	f.BoolVar(&o.fresh, "fresh", false, "begin anew where a reading was left")
 	return cmd
 }

@@ -39,11 +39,11 @@ func (o *logOptions) flags(f *pflag.FlagSet) {
 	f.StringArrayVar(&o.columns, "column", nil, "take a column `ROLE=NAME`, such as coolant=#4; may be repeated")
 	f.StringVar(&o.mapFile, "map", "", "`FILE` that says which column is what")
 	f.StringVar(&o.unit, "unit", "", "`UNIT` of the corrections, such as mg/stroke")
-	f.StringVar(&o.clock, "time", "", "how times are written: mm:ss, hh:mm, day-first, s.ms ...")
-	f.StringVar(&o.sameTime, "same-time", "", "mean averages several values at one time")
+	f.StringVar(&o.clock, "time", "", "`FORM` of the times: mm:ss, hh:mm, day-first, s.ms ...")
+	f.StringVar(&o.sameTime, "same-time", "", "`mean`: average several values at one time")
 	f.StringVar(&o.density, "density", "", "`DENSITY` of the fuel, to take mg as mm3")
-	f.StringVar(&o.sign, "sign", "", "what a positive correction does to fuel: adds or takes")
-	f.StringVar(&o.measureName, "measure", "", "what is compared: corrections, or speed")
+	f.StringVar(&o.sign, "sign", "", "`adds|takes`: what a positive correction does to fuel")
+	f.StringVar(&o.measureName, "measure", "", "`corrections|speed`: what is compared")
 }
 
 // signWords are what a positive correction means.

@@ -11,6 +11,9 @@ import (
 	"daytank/planner/strict"
 )
 
+// onlyHolds marks a command that does nothing without a further word.
+const onlyHolds = "only holds others"
+
 // prepare completes every command below c: one that only holds others refuses
 // names it does not know, and all tell the app when they start.
 func (a *app) prepare(c *cobra.Command) {
@@ -19,6 +22,7 @@ func (a *app) prepare(c *cobra.Command) {
 	if c.HasSubCommands() && !c.Runnable() {
 		c.Args = unknownCommand
 		c.RunE = func(cmd *cobra.Command, _ []string) error { return incomplete(cmd) }
+		c.Annotations = map[string]string{onlyHolds: "yes"}
 	}
 	if run := c.RunE; run != nil {
 		c.RunE = func(cmd *cobra.Command, args []string) error {
