@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+	"go.yaml.in/yaml/v4"
 
 	"daytank/planner/engine"
 	"daytank/planner/quantity"
@@ -257,5 +258,31 @@ func BenchmarkCompute(b *testing.B) {
 	b.ReportAllocs()
 	for b.Loop() {
 		Compute(j)
+	}
+}
+
+// BenchmarkPlan is from the text of a job file to its plan.
+func BenchmarkPlan(b *testing.B) {
+	text, library := jobText(b, "van.yaml"), shippedLibrary(b)
+	for b.Loop() {
+		j, err := ReadJobWith("van.yaml", text, nil, library, today)
+		if err != nil {
+			b.Fatal(err)
+		}
+		if len(Compute(j).Stages) == 0 {
+			b.Fatal("a plan without stages")
+		}
+	}
+}
+
+// BenchmarkYAMLAlone is what BenchmarkPlan is held against: the same text made a tree
+// by the library for YAML, and nothing done with it.
+func BenchmarkYAMLAlone(b *testing.B) {
+	text := jobText(b, "van.yaml")
+	for b.Loop() {
+		var tree yaml.Node
+		if err := yaml.Unmarshal(text, &tree); err != nil {
+			b.Fatal(err)
+		}
 	}
 }
