@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"html/template"
 	"io"
 	"math"
 	"os"
@@ -157,6 +158,28 @@ func TestSameBytesQuickAndSmall(t *testing.T) {
 	t.Logf("%d bytes in %v", len(first["report"]), took)
 	if stamp, result, ok := Stamp(strings.NewReader(first["report"])); !ok || stamp != r.Stamp || result != r.Review.Result {
 		t.Errorf("it says of itself %q, %q, %t", stamp, result, ok)
+	}
+}
+
+// BenchmarkWrite draws the page of a walk with four tests.
+func BenchmarkWrite(b *testing.B) {
+	r := walked(b)
+	for b.Loop() {
+		if err := r.Write(io.Discard); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// BenchmarkTemplateAlone is what BenchmarkWrite is held against: html/template with as
+// many bytes of text, a line at a time.
+func BenchmarkTemplateAlone(b *testing.B) {
+	lines := strings.Split(pages(b, walked(b))["report"], "\n")
+	alone := template.Must(template.New("").Parse("<html>{{range .}}<p>{{.}}</p>{{end}}</html>"))
+	for b.Loop() {
+		if err := alone.Execute(io.Discard, lines); err != nil {
+			b.Fatal(err)
+		}
 	}
 }
 
