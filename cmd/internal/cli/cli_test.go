@@ -197,6 +197,8 @@ people            HOME/.config/daytank/people.yaml    default
 shop              (not set)                           default
 review_signers    HOME/.config/daytank/signers        default
 signing_key       HOME/.config/daytank/signing_key    default
+share             (not set)                           default
+bay               (not set)                           default
 followup_days     7                                   default
 followup_distance  200 km                              default
 followup_hours    25 h                                default

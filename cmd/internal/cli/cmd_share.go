@@ -24,11 +24,11 @@ func newShareCommand(a *app) *cobra.Command {
 		Use:   "share",
 		Short: "send records to those that several bays share, and take jobs over",
 		Long: `A workshop with several bays shares its records in a PostgreSQL database, named
-by the setting share. Each bay walks its jobs with its own records and sends them
-when the database can be reached: by itself after a walk, or with send. One store
-holds a job and adds to it: the bay that began it; the shared one, called the
-office, once it is ready for review; a bay again, when it is sent back or taken
-over. A bay without network goes on.
+by the setting share. Each bay walks its jobs with its own records and sends
+them when the database can be reached: by itself after a walk, or with send. One
+store holds a job and adds to it: the bay that began it; the shared one, called
+the office, once it is ready for review; a bay again, when it is sent back or
+taken over. A bay without network goes on.
 
 With --shared the commands jobs, show, review, report, verify, export and test
 work on the shared records.`,
@@ -133,10 +133,10 @@ func (a *app) shareSend() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "send [JOB...]",
 		Short: "send jobs, and fetch what was added to them elsewhere",
-		Long: `Sends what this bay has more of its jobs, or of those named, and fetches what was
-added to them elsewhere. A job that is ready for review is handed to the office.
-What was sent once is not sent again, so that it may be called as often as one
-likes.`,
+		Long: `Sends what this bay has more of its jobs, or of those named, and fetches what
+was added to them elsewhere. A job that is ready for review is handed to the
+office. What was sent once is not sent again, so that it may be called as often
+as one likes.`,
 		Example: `  daytank share send
   daytank share send VAN-07/3`,
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -197,8 +197,8 @@ func (a *app) shareTake() *cobra.Command {
 	return &cobra.Command{
 		Use:   "take JOB",
 		Short: "take a job over that the office holds, to go on with it here",
-		Long: `Takes a job over that the office holds and fetches it, so that this bay may go on
-with it. Where two bays want it, one is first, and the other is told.`,
+		Long: `Takes a job over that the office holds and fetches it, so that this bay may go
+on with it. Where two bays want it, one is first, and the other is told.`,
 		Example: `  daytank share take VAN-07/3`,
 		Args:    oneArgument("name a job such as VAN-07/3; daytank jobs --shared lists them"),
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -226,10 +226,10 @@ func (a *app) shareSetUp() *cobra.Command {
 	return &cobra.Command{
 		Use:   "set-up ADDRESS",
 		Short: "make the shared records in a database, once",
-		Long: `Makes the tables of the shared records in a database, or brings those of an older
-version up to this one. The address is that of a login which may make schemas and
-roles; the password stands in PGPASSWORD or the password file. Bays then log in
-with roles of their own, made by whoever runs the server:
+		Long: `Makes the tables of the shared records in a database, or brings those of an
+older version up to this one. The address is that of a login which may make
+schemas and roles; the password stands in PGPASSWORD or the password file. Bays
+then log in with roles of their own, made by whoever runs the server:
 
   CREATE ROLE bay1 LOGIN PASSWORD '...' IN ROLE daytank_bay;
   CREATE ROLE desk LOGIN PASSWORD '...' IN ROLE daytank_reader;

@@ -119,11 +119,11 @@ func Keys() []Key {
 		},
 		{
 			Name: "share", valid: ofAddress,
-			Default: "not set", Doc: "PostgreSQL that several bays share, postgres://name@host/database; not set: none",
+			Default: "not set", Doc: "PostgreSQL that bays share, postgres://name@host/database; not set: none",
 		},
 		{
 			Name:    "bay",
-			Default: "the name of the machine", Doc: "name of this bay in records that are shared",
+			Default: "not set", Doc: "name of this bay in shared records; not set: that of the machine",
 		},
 		{
 			Name: "followup_days", standard: "7", valid: ofDays,
