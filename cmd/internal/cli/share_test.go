@@ -127,6 +127,7 @@ func TestWalkWithoutTheOffice(t *testing.T) {
 	p = startWith(t, environ(server.Address(database, cluster.Bay)), "walk", "--line")
 	p.home = home
 	p.expect("Taken up where it was left")
+	p.expect("its number or word > ")
 	p.send("p\r")
 	if code := p.ended(); code != int(Stopped) || !regexp.MustCompile(`shared: VAN-07/1, \d+ events sent`).MatchString(p.text()) {
 		t.Fatalf("status %d:\n%s", code, tail(p.text()))
