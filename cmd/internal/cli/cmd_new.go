@@ -166,13 +166,13 @@ func (a *app) draftFolder(records string) (string, error) { return a.dataFolder(
 // dataFolder gives where something besides the records is kept: in the user's folder
 // for data, or beside the records where the environment names none.
 func (a *app) dataFolder(records, name string) (string, error) {
-	if folder := a.env.Getenv("XDG_DATA_HOME"); filepath.IsAbs(folder) {
-		return filepath.Join(folder, program, name), nil
-	}
-	if home := a.env.Getenv("HOME"); home != "" {
-		return filepath.Join(home, ".local", "share", program, name), nil
-	}
-	if records == "" {
+	s, err := a.settings()
+	switch {
+	case err != nil:
+		return "", err
+	case s.DataFolder() != "":
+		return filepath.Join(s.DataFolder(), name), nil
+	case records == "":
 		return "", fail(Failed, errors.New("there is no place to keep "+name+": the environment names no home folder"))
 	}
 	return filepath.Join(filepath.Dir(records), name), nil

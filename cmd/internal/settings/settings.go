@@ -64,6 +64,7 @@ type Settings struct {
 
 	file     string
 	fileRead bool
+	data     string
 	origins  map[string]string
 	texts    map[string]string
 	warnings []string
@@ -81,6 +82,10 @@ func (s Settings) Text(key string) string { return s.texts[key] }
 // File gives the path of the settings file, and whether there was one to read.
 // The path is empty where the environment has no place for it.
 func (s Settings) File() (path string, read bool) { return s.file, s.fileRead }
+
+// DataFolder gives the program's folder for data of this user, by the customs of the system;
+// empty where the environment names none.
+func (s Settings) DataFolder() string { return s.data }
 
 // Warnings gives what is odd in the places looked at but leaves the settings
 // good, one sentence each.
@@ -104,7 +109,7 @@ func (s Settings) EmergencyCall() string {
 // with everything that is wrong, or says which file cannot be read.
 func Load(from Sources) (Settings, error) {
 	at := from.folders()
-	s := Settings{file: from.path(at), origins: map[string]string{}, texts: map[string]string{}}
+	s := Settings{file: from.path(at), data: below(at.data, "daytank"), origins: map[string]string{}, texts: map[string]string{}}
 	file, read, err := from.readFile(s.file)
 	var problems strict.Problems
 	if err != nil && !errors.As(err, &problems) {
