@@ -52,7 +52,7 @@ func (n *needs) length(item string, l quantity.Length, why string, args ...any) 
 func (n *needs) fluid(j Job, p Plan) {
 	n.counted("cleaning fluid: "+packName(j), p.Fluid.Packs, "packs", "of %v each: %v are poured in, %v are needed", j.Fluid.Pack, p.Fluid.Charge, p.Fluid.Needed)
 	n.pieces("data sheet of the fluid, on paper", 1, "it goes along to a doctor or to the fire brigade")
-	n.volume("container, closed, vented, of bonded metal", j.ContainerNeeded(p), "the charge warmed, with a tenth of room; stop level at %v", p.RunDry.StopLevel)
+	n.volume("container, closed, vented, of bonded metal", j.ContainerNeeded(p), "the charge warmed, with a tenth of room; stop level at %v", quantity.Fine(p.RunDry.StopLevel))
 	n.volume("waste can with a lid and a label", p.Waste.Container, "%v to take away, and a quarter of room", p.Waste.Liquid)
 	n.volume("clean fuel to prime with", p.Priming.Volume, "line and filter are filled before the first start")
 	var dose quantity.Volume

@@ -18,6 +18,10 @@ type Phrase struct {
 // Say makes a phrase: Say("pour in %v", Litres(1.8)).
 func Say(format string, args ...any) Phrase { return Phrase{Format: format, Args: args} }
 
+// Fine is a volume that is written as [Printer.VolumeFine] does: a level that is read off,
+// and not what is poured.
+type Fine Volume
+
 // Phrase writes a phrase, each of its arguments as [Printer.Any] does.
 func (p Printer) Phrase(ph Phrase) string {
 	words := make([]any, len(ph.Args))
@@ -35,6 +39,8 @@ func (p Printer) Any(v any) string {
 	switch x := v.(type) {
 	case Volume:
 		return p.Volume(x)
+	case Fine:
+		return p.VolumeFine(Volume(x))
 	case Flow:
 		return p.Flow(x)
 	case Length:

@@ -129,7 +129,7 @@ func (t *turn) ticked(a Ask, text string) error {
 		text = "ticked"
 	}
 	switch {
-	case a.Step.UntilMK > 0 && text != "ticked":
+	case a.Step.UntilMK > 0 && text != "ticked" && isNumber(text, "°C"):
 		number, err := numberWithin(text, "°C", -40, 150)
 		if err != nil {
 			return err
@@ -138,6 +138,9 @@ func (t *turn) ticked(a Ask, text string) error {
 	case text != "ticked" || a.Step.Hold != nil:
 		t.do(record.Value{Step: a.Step.ID, Text: text})
 	}
+	if earlier := t.earlier(a.Step); earlier != "" && earlier != text && isNumber(text, "") {
+		t.do(record.Deviation{Step: a.Step.ID, Text: fmt.Sprintf("by the sheet it is %q here, and %s was counted before", text, earlier)})
+	}
 	if a.Step.Kind == procedures.Confirm && a.Step.Sets != "" {
 		if err := t.replan(a.Step, "true", false); err != nil {
 			return err
@@ -145,6 +148,12 @@ func (t *turn) ticked(a Ask, text string) error {
 	}
 	t.finishOrHold(a.Step)
 	return nil
+}
+
+// isNumber tells whether a text is a number, with or without a unit.
+func isNumber(text, unit string) bool {
+	_, err := plainDecimal(strings.TrimSpace(strings.TrimSuffix(text, unit)))
+	return err == nil
 }
 
 // stopsOfPlan notes that a step was done although the plan says stop.

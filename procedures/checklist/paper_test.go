@@ -187,9 +187,12 @@ func TestOddPaper(t *testing.T) {
 	}
 
 	to(checklist.AskPaper, "cooled")
-	refused("quite cool")
+	refused("380")
 	b.answer(checklist.Enter, "38")
 	b.noted("cooled: 38 degC")
+	to(checklist.AskPaper, "parts-counted")
+	b.answer(checklist.Enter, "3")
+	b.noted(`by the sheet it is "3" here, and 4 was counted before`)
 
 	// Days later another takes it up: nothing lapses.
 	before := b.kinds()[record.KindStepReopened]

@@ -149,6 +149,9 @@ func (s *State) apply(at record.Stamp, body record.Body) {
 	case record.Cleared:
 		s.update(b.Step, func(p *progress) {
 			p.proof, p.answer = &given{b.Answer, s.shownAt(b.Step, b.Shown)}, b.Answer
+			if b.Shown != "" && strings.ReplaceAll(b.Answer, " ", "") == b.Shown {
+				p.answer = "the digits " + b.Answer // which are no reading
+			}
 		})
 	case record.HoldReleased:
 		s.update(b.Step, func(p *progress) { p.released = true })

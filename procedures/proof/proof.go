@@ -81,6 +81,7 @@ func Of(sum record.Summary, events []record.Event, blob func(record.Hash) ([]byt
 	r := Record{Summary: sum}
 	runs := map[string]int{}
 	seen := map[string]bool{} // phases
+	noted := map[string]int{} // by the step where it was noted: its place
 	for _, e := range events {
 		switch e.Kind {
 		case record.KindRunEnded:
@@ -100,6 +101,11 @@ func Of(sum record.Summary, events []record.Event, blob func(record.Hash) ([]byt
 			}
 			if b.Measurable && b.Samples.IsZero() && len(t.Single) == 0 {
 				t.Run = 1
+				if i, again := noted[b.Step]; again && b.Step != "" { // the step was done once more
+					r.Noted[i] = *t
+					continue
+				}
+				noted[b.Step] = len(r.Noted)
 				r.Noted = append(r.Noted, *t)
 				continue
 			}

@@ -60,7 +60,7 @@ func row(v Variant, show quantity.Printer) []string {
 	}
 	verdict := "STOP " + strings.Join(stops, ", ")
 	if len(stops) == 0 {
-		verdict = "ready, " + counted(cautions, "caution")
+		verdict = "ready, " + Counted(cautions, "caution")
 	}
 	return []string{
 		v.Value, show.Volume(quantity.Millilitres(p.Fluid.NeededML)), show.Volume(quantity.Millilitres(p.Fluid.ChargeML)), earliest,

@@ -45,7 +45,7 @@ func stateText(w io.Writer, o idletest.Outcome, details bool, show quantity.Prin
 	if o.Strength != "" {
 		fmt.Fprintf(w, " (%s)", o.Strength)
 	}
-	fmt.Fprintf(w, "; %s before, %s after\n", counted(o.Runs.Before, "run"), counted(o.Runs.After, "run"))
+	fmt.Fprintf(w, "; %s before, %s after\n", Counted(o.Runs.Before, "run"), Counted(o.Runs.After, "run"))
 	for _, r := range o.Reasons {
 		fmt.Fprintln(w, wrapped("not comparable: "+show.Phrase(r.Say), "  "))
 	}
@@ -262,7 +262,7 @@ func ReducedText(w io.Writer, r idletest.Reduced, show quantity.Printer) {
 		}
 		line := show.Sprintf("%s: %.2f %s", name, c.Mean, r.Unit)
 		if c.N > 1 {
-			line += show.Sprintf(", scatter %.2f, %s", c.SD, counted(c.N, "sample"))
+			line += show.Sprintf(", scatter %.2f, %s", c.SD, Counted(c.N, "sample"))
 		}
 		fmt.Fprintln(w, "  "+line)
 	}

@@ -291,7 +291,7 @@ func (g *gatherer) take(e record.Event) error {
 	case record.Photo:
 		g.job.Photos = append(g.job.Photos, Photo{e.Seq, b.Step, b.File, b.Blob.String()})
 	case record.TestAdded:
-		g.job.Tests = append(g.job.Tests, b)
+		g.test(b)
 	case record.Emergency:
 		g.job.Alarms = append(g.job.Alarms, said("", "EMERGENCY was called"))
 	case record.Alarm:
@@ -303,6 +303,16 @@ func (g *gatherer) take(e record.Event) error {
 	}
 	g.job.Timeline = append(g.job.Timeline, Line{Seq: e.Seq, At: at, By: e.By, Kind: string(e.Kind), Text: Words(body)})
 	return nil
+}
+
+// test adds an idle test. What a step notes once more takes the place of what it noted.
+func (g *gatherer) test(b record.TestAdded) {
+	i := slices.IndexFunc(g.job.Tests, func(x record.TestAdded) bool { return b.Step != "" && x.Step == b.Step })
+	if i >= 0 {
+		g.job.Tests[i] = b
+		return
+	}
+	g.job.Tests = append(g.job.Tests, b)
 }
 
 // corrected strikes what was wrong and adds what is right beside it.

@@ -59,7 +59,7 @@ func LifeAt(l proof.Life, at float64, on string, show quantity.Printer) string {
 // SlopeWords says where the spread is going.
 func SlopeWords(l proof.Life, s proof.Ageing, show quantity.Printer) string {
 	if s.Trend.Slope == nil {
-		return fmt.Sprintf("%s: a slope takes five, at different places", counted(len(s.Points), "test"))
+		return fmt.Sprintf("%s: a slope takes five, at different places", Counted(len(s.Points), "test"))
 	}
 	per, unit := 10000.0, "10 000 km"
 	switch l.By {

@@ -15,7 +15,7 @@ func LogText(w io.Writer, name string, log *logfile.Log) {
 	if l.HeaderLine == 0 {
 		head = "no header"
 	}
-	fmt.Fprintln(w, wrapped(fmt.Sprintf("%s: %s, cells separated by %q, decimal %s, %s, %s", name, counted(s.Rows, "row"), l.Separator, l.Mark, l.Encoding, head), ""))
+	fmt.Fprintln(w, wrapped(fmt.Sprintf("%s: %s, cells separated by %q, decimal %s, %s, %s", name, Counted(s.Rows, "row"), l.Separator, l.Mark, l.Encoding, head), ""))
 	var taken, left []string
 	known := map[int]bool{}
 	for _, c := range s.Columns {
@@ -47,10 +47,10 @@ func LogText(w io.Writer, name string, log *logfile.Log) {
 		if last > i {
 			names += " to " + string(s.Channels[last].As)
 		}
-		fmt.Fprintln(w, wrapped(fmt.Sprintf("%s: %s, one each %.3g s, longest gap %.3g s", names, counted(c.Samples, "sample"), c.IntervalS, c.GapS), "  "))
+		fmt.Fprintln(w, wrapped(fmt.Sprintf("%s: %s, one each %.3g s, longest gap %.3g s", names, Counted(c.Samples, "sample"), c.IntervalS, c.GapS), "  "))
 	}
 	if s.Collapsed+s.Merged > 0 {
-		fmt.Fprintln(w, wrapped(fmt.Sprintf("%s repeated another or its time, %d were put into another of the same time", counted(s.Collapsed, "row"), s.Merged), "  "))
+		fmt.Fprintln(w, wrapped(fmt.Sprintf("%s repeated another or its time, %d were put into another of the same time", Counted(s.Collapsed, "row"), s.Merged), "  "))
 	}
 	for _, r := range s.Rejected {
 		where := "lines"

@@ -77,7 +77,7 @@ func DoseText(w io.Writer, doses []planner.Dose, measure quantity.Volume, show q
 		case d.Amount <= 0:
 			amount = "none"
 		case d.Measures > 0:
-			amount += fmt.Sprintf(", %s of %s", counted(d.Measures, "measure"), show.Volume(measure))
+			amount += fmt.Sprintf(", %s of %s", Counted(d.Measures, "measure"), show.Volume(measure))
 		}
 		product := ""
 		if d.OfFluid {
@@ -129,7 +129,7 @@ func NeedsText(w io.Writer, j planner.Job, p planner.Plan, show quantity.Printer
 	for _, n := range j.Needs(p) {
 		amount := show.Any(n.Amount)
 		if n.Unit != "" && n.Unit != "pieces" && n.Unit != "people" {
-			amount = counted(n.Amount.(int), n.Unit[:len(n.Unit)-1])
+			amount = Counted(n.Amount.(int), n.Unit[:len(n.Unit)-1])
 		}
 		fmt.Fprintf(w, "  [ ] %8s  %s\n", amount, Plain(n.Item))
 		fmt.Fprintln(w, wrapped(show.Phrase(n.Why), "                "))

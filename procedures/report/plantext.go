@@ -85,14 +85,15 @@ func (t planText) head() {
 	fmt.Fprintf(t.w, "%s: %s, %s\n", t.job.Asset, Plain(title), t.job.Date)
 	stops := len(t.assessment.Of(safety.Stop))
 	if stops == 0 {
-		fmt.Fprintf(t.w, "READY to walk, with %s to answer for\n\n", counted(len(t.assessment.Of(safety.Caution)), "caution"))
+		fmt.Fprintf(t.w, "READY to walk, with %s to answer for\n\n", Counted(len(t.assessment.Of(safety.Caution)), "caution"))
 		return
 	}
-	fmt.Fprintf(t.w, "NOT READY: %s to lift first\n\n", counted(stops, "stop"))
+	fmt.Fprintf(t.w, "NOT READY: %s to lift first\n\n", Counted(stops, "stop"))
 }
 
 // counted gives a number with its noun: no cautions, 1 pack, 3 packs.
-func counted(n int, noun string) string {
+// Counted gives a number of things in words: no remarks, 1 remark, 2 remarks.
+func Counted(n int, noun string) string {
 	switch n {
 	case 0:
 		return "no " + noun + "s"
@@ -104,7 +105,7 @@ func counted(n int, noun string) string {
 
 func (t planText) threeNumbers() {
 	f, d, h, s := t.plan.Fluid, t.plan.RunDry, t.plan.Heat, t.show
-	fmt.Fprintf(t.w, "  how much    %s   %s of %s; %s are needed\n", s.Volume(f.Charge), counted(f.Packs, "pack"), s.Volume(t.job.Fluid.Pack), s.Volume(f.Needed))
+	fmt.Fprintf(t.w, "  how much    %s   %s of %s; %s are needed\n", s.Volume(f.Charge), Counted(f.Packs, "pack"), s.Volume(t.job.Fluid.Pack), s.Volume(f.Needed))
 	fmt.Fprintf(t.w, "  until when  %s   or when %s are left, whichever is first\n", s.Duration(t.plan.Run), s.VolumeFine(d.StopLevel))
 	switch {
 	case d.Earliest == nil:

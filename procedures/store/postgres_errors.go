@@ -32,7 +32,7 @@ var hints = []struct {
 	of   error
 	text string
 }{
-	{ErrNotHeld, "only the store that holds a job adds to it: daytank share take JOB takes it over, and review and test add work on it where it is with --shared"},
+	{ErrNotHeld, "only the store that holds a job adds to it. One that the office holds is taken over by  daytank share take JOB  or worked on there with --shared; one that a bay holds, by  daytank share release JOB  in that bay"},
 	{ErrAmbiguous, "two bays gave the number while they had no network: name the job by its id"},
 	{ErrAddress, "write it as postgres://name@host:port/database, the password in PGPASSWORD or the password file"},
 	{ErrTLS, "add sslmode=verify-full and sslrootcert=FILE to the address, as whoever runs the server says; work goes on here, and is sent later"},

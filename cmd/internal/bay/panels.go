@@ -14,7 +14,7 @@ func (s *Screen) panelLines() []line {
 	case panelKeyOff:
 		return s.keyOff(nil, s.keyLine([]string{"Enter what to do next"}))
 	case panelAlarm:
-		return s.keyOff([]string{s.alarm.word + ": " + s.alarm.text + "."}, s.keyLine([]string{"any key: heard"}, emergencyKey))
+		return s.keyOff([]string{s.alarm.word + ": " + s.alarm.text + "."}, s.keyLine([]string{"Enter: heard"}, emergencyKey))
 	case panelCards:
 		return s.page(s.cards(), s.keyLine([]string{"Enter ends", "Down Up read on", "the time is in the record"}))
 	case panelLeave:

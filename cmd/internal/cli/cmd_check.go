@@ -22,8 +22,8 @@ func newCheckCommand(a *app) *cobra.Command {
 		Short: "whether this installation is sound",
 		Long: `Looks at what the program rests on: settings, the records and whether they can
 be written, the shipped and your own procedures, engines and layouts, the clock,
-and the folders for drafts and photos. Nothing is changed. The status is 1 when
-something is not sound.`,
+the folders for drafts and photos, and the records that bays share. Nothing is
+changed. The status is 1 when something is not sound.`,
 		Example: `  daytank check`,
 		Args:    noArguments,
 		RunE: func(cmd *cobra.Command, _ []string) error {
@@ -56,6 +56,9 @@ func (a *app) check(ctx context.Context, asJSON bool) error {
 	look("clock", a.checkClock)
 	look("drafts", func() (string, error) { return a.checkFolder(a.draftsHere) })
 	look("photos", func() (string, error) { return a.checkFolder(a.inboxHere) })
+	if s, err := a.settings(); err == nil && s.Share != "" {
+		look("shared", func() (string, error) { return a.checkShared(ctx) })
+	}
 	sound := true
 	for _, l := range all {
 		sound = sound && l.Sound
@@ -108,6 +111,23 @@ func (a *app) checkRecords(ctx context.Context) (string, error) {
 	default:
 		return fmt.Sprintf("%d jobs, intact; it can be written", len(jobs)), nil
 	}
+}
+
+// checkShared tells whether the shared records answer, and what this login may do there.
+func (a *app) checkShared(ctx context.Context) (string, error) {
+	ctx, cancel := context.WithTimeout(ctx, patienceBefore)
+	defer cancel()
+	office, err := a.openOffice(ctx)
+	if err != nil {
+		return "", err
+	}
+	defer office.Store.Close()
+	if err := office.Store.Writable(ctx); errors.Is(err, store.ErrReadOnly) {
+		return "they answer; this login may read them, not add to them", nil
+	} else if err != nil {
+		return "", err
+	}
+	return "they answer, and can be added to", nil
 }
 
 func (a *app) checkLibrary() (string, error) {

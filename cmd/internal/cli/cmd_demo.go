@@ -132,7 +132,11 @@ func (w *walker) demonstrate(ctx context.Context) error {
 	}
 	fmt.Fprintln(out, "\nThe record:")
 	report.JobText(out, model, false, w.bench.Printer)
-	return w.app.verifyIn(ctx, w.store, nil, "")
+	if err := w.app.verifyIn(ctx, w.store, nil, ""); err != nil {
+		return err
+	}
+	fmt.Fprintf(out, "\nThat was a demonstration. %s new plans a job of your own; %s demo --by-hand lets you walk this one.\n", program, program)
+	return nil
 }
 
 // actor is the invented person: it answers as the demonstration would, and lets

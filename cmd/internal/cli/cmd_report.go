@@ -15,6 +15,7 @@ import (
 	"daytank/cmd/internal/prompt"
 	"daytank/cmd/internal/sitting"
 	"daytank/planner/idletest"
+	"daytank/planner/quantity"
 	"daytank/procedures/proof"
 	"daytank/procedures/record"
 	"daytank/procedures/report"
@@ -101,6 +102,9 @@ func (a *app) report(ctx context.Context, name string, o reportOptions) error {
 	if err != nil {
 		return err
 	}
+	if o.form == "csv" || o.form == "json" { // for programs: units and decimal sign are for people
+		a.forPrograms()
+	}
 	r, err := a.reportOf(ctx, kept, sum)
 	if err != nil {
 		return err
@@ -136,6 +140,14 @@ func (a *app) report(ctx context.Context, name string, o reportOptions) error {
 	}
 	fmt.Fprintf(a.env.Stdout, "%s: %s, head %s\n", o.to, prompt.Plain(report.Name(sum)), report.ShortHead(sum.Head))
 	return nil
+}
+
+// forPrograms takes metric units and the decimal point, whatever is set.
+func (a *app) forPrograms() {
+	if s, err := a.settings(); err == nil {
+		s.Units, s.DecimalComma = quantity.Metric, false
+		a.loaded = &s
+	}
 }
 
 // reportOf gives what a report of a job shows.

@@ -27,13 +27,14 @@ func newShareCommand(a *app) *cobra.Command {
 by the setting share. Each bay walks its jobs with its own records and sends
 them when the database can be reached: by itself after a walk, or with send. One
 store holds a job and adds to it: the bay that began it; the shared one, called
-the office, once it is ready for review; a bay again, when it is sent back or
-taken over. A bay without network goes on.
+the office, once it is ready for review or released; a bay again, when it is
+sent back or taken over. A bay without network goes on.
 
 With --shared the commands jobs, show, review, report, verify, export and test
 work on the shared records.`,
 		Example: `  daytank share status
   daytank share send
+  daytank share release VAN-07/3
   daytank share take VAN-07/3
   daytank share set-up postgres://owner@server/records`,
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -43,7 +44,7 @@ work on the shared records.`,
 			return cmd.Help()
 		},
 	}
-	cmd.AddCommand(a.shareStatus(), a.shareSend(), a.shareTake(), a.shareSetUp())
+	cmd.AddCommand(a.shareStatus(), a.shareSend(), a.shareRelease(), a.shareTake(), a.shareSetUp())
 	return cmd
 }
 
@@ -191,6 +192,37 @@ func sendOne(ctx context.Context, l share.Link, name string, stamp record.Stamp)
 		return out, err
 	}
 	return l.Send(ctx, sum.Job)
+}
+
+func (a *app) shareRelease() *cobra.Command {
+	return &cobra.Command{
+		Use:   "release JOB",
+		Short: "hand a job to the office, so that another bay can take it over",
+		Long: `Sends a job of this bay and hands it to the office, whatever its state: another
+bay may then take it over and go on with it. What is ready for review is handed
+over by itself.`,
+		Example: `  daytank share release VAN-07/3`,
+		Args:    oneArgument("name a job such as VAN-07/3; daytank jobs lists them"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			ctx := cmd.Context()
+			l, stamp, closes, err := a.linkBy(ctx)
+			if err != nil {
+				return err
+			}
+			defer closes()
+			sum, err := findJob(ctx, l.Kept, args[0])
+			if err != nil {
+				return err
+			}
+			out, err := l.Release(ctx, sum.Job, stamp)
+			if err != nil {
+				return err
+			}
+			a.tellOutcomes([]share.Outcome{out})
+			return nil
+		},
+		ValidArgsFunction: a.completeJob,
+	}
 }
 
 func (a *app) shareTake() *cobra.Command {

@@ -141,6 +141,9 @@ func (w *walker) finished() error {
 		}
 		fmt.Fprintln(out, report.Wrap("- "+step.Say, "  ", w.columns()))
 	}
+	if sum.Demo && w.app.flags.store == "" { // its store is thrown away
+		return nil
+	}
 	fmt.Fprintf(out, "\nSee it with: %s\n", w.app.command("show", report.Name(sum)))
 	return nil
 }

@@ -109,7 +109,7 @@ func (w *walker) begin(ctx context.Context, paper *record.Transcribed) error {
 
 // greetPaper says how the sheet is entered.
 func (w *walker) greetPaper() {
-	fmt.Fprintln(w.app.env.Stdout, "\n  ? help   < back   n note   x done otherwise   s not done   p leave it for later")
+	fmt.Fprintln(w.app.env.Stdout, "\n  ? help  < back  n note  x done otherwise  s not done  p leave it for later")
 }
 
 // ofThisSheet says by what the sheet is known to be that of this job.

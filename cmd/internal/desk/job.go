@@ -289,7 +289,7 @@ func (d *Desk) sendBack(ctx context.Context, o *Opened, _ string) error {
 	if err := d.keep(ctx, o, record.SentBack{Which: which, Remarks: remarks}); err != nil {
 		return err
 	}
-	d.face.Say(fmt.Sprintf("Sent back, with %d remarks.", len(remarks)))
+	d.face.Say("Sent back, with " + report.Counted(len(remarks), "remark") + ".")
 	return errStay
 }
 

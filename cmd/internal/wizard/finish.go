@@ -225,5 +225,5 @@ func (s *Session) shortly() string {
 	case stops > 1:
 		return fmt.Sprintf("STOP: %d stops to lift first", stops)
 	}
-	return "SAFE: ready to walk"
+	return "READY to walk: no stop"
 }

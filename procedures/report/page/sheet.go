@@ -115,6 +115,9 @@ func (s Sheet) phases() []sheetPhase {
 		switch step.Kind {
 		case procedures.Confirm:
 			one.For = "seen"
+			if step.Demand != nil && step.Demand.Number != nil {
+				one.For = "number"
+			}
 		case procedures.Value:
 			one.For = "value"
 			if v := step.Value; v != nil && v.Unit != "" && v.Unit != "none" && v.Unit != "count" {
