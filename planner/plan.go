@@ -79,9 +79,9 @@ type HoseNeed struct {
 	Velocity float64 // m/s, at the high flow of the fastest stage
 }
 
-// marginOfRating is added to the hottest the fluid is expected to get in a hose
+// MarginOfRating is added to the hottest the fluid is expected to get in a hose
 // (own judgement).
-const marginOfRating = quantity.TemperatureDifference(10)
+const MarginOfRating = quantity.TemperatureDifference(10)
 
 // Compute gives the plan of a job. It is a pure function of the job.
 func Compute(j Job) Plan {
@@ -100,11 +100,11 @@ func Compute(j Job) Plan {
 	p.RunDry = j.planRunDry(r, p.Fluid)
 	p.Levels = j.planLevels(r, p.Fluid, p.Heat)
 	p.Supply = HoseNeed{
-		Required: p.Heat.Peak.High.Plus(marginOfRating),
+		Required: p.Heat.Peak.High.Plus(MarginOfRating),
 		Velocity: hydraulics.Velocity(r.gross, j.Rig.SupplyHose.Bore),
 	}
 	p.Return = HoseNeed{
-		Required: max(j.Engine.ReturnTemperatureMax, p.Heat.Peak.High).Plus(marginOfRating),
+		Required: max(j.Engine.ReturnTemperatureMax, p.Heat.Peak.High).Plus(MarginOfRating),
 		Velocity: hydraulics.Velocity(r.fastestReturn.High, j.Rig.ReturnHose.Bore),
 	}
 	p.Suction = j.planSuction(r, p.Fluid)

@@ -34,12 +34,13 @@ const (
 
 	// Flash point of the old fuel: the least of EN 590.
 	flashOfDiesel = quantity.Temperature(55)
-	// A liquid warmed to within 30 °F of its flash point is handled as the next
-	// worse class, 29 CFR 1910.106.
-	heatingRule = quantity.TemperatureDifference(16.7)
-	underFlash  = quantity.TemperatureDifference(5)
-	// Shut-down figure for small fuel containers (common practice, no source).
-	hottest = quantity.Temperature(60)
+	// HeatingRule: a liquid warmed to within 30 °F of its flash point is handled as
+	// the next worse class, 29 CFR 1910.106.
+	HeatingRule = quantity.TemperatureDifference(16.7)
+	// UnderFlash is how far below its flash point a fluid is hot (common practice, no source).
+	UnderFlash = quantity.TemperatureDifference(5)
+	// ShutDown is the figure for small fuel containers (common practice, no source).
+	ShutDown = quantity.Temperature(60)
 
 	referenceForHeat = quantity.Temperature(40)          // where the specific heat is taken
 	leastCooling     = quantity.TemperatureDifference(2) // above ambient, for a soak that ends at a temperature
@@ -254,8 +255,8 @@ func (j Job) soakTimes(r run, f FluidPlan) []PlannedStage {
 // level table.
 func (j Job) planHeat(r run, f FluidPlan) Heat {
 	h := Heat{Flash: j.flash(f)}
-	h.Warm = min(h.Flash.Plus(-heatingRule), hottest)
-	h.Hot = min(h.Flash.Plus(-underFlash), hottest)
+	h.Warm = min(h.Flash.Plus(-HeatingRule), ShutDown)
+	h.Hot = min(h.Flash.Plus(-UnderFlash), ShutDown)
 
 	rows := newSampler(r.rows())
 	c := newCrossings(h.Warm.Celsius(), h.Hot.Celsius())

@@ -14,6 +14,8 @@
 package safety
 
 import (
+	"slices"
+
 	"daytank/planner"
 	"daytank/planner/quantity"
 )
@@ -73,8 +75,29 @@ type Rule struct {
 	ID     string
 	Title  string // what it looks at, in a few words
 	Source string // where it comes from
-	check  func(s subject) []Finding
+
+	// What its page of the handbook says besides.
+	When     []When   // what makes it find something, stops first
+	Why      string   // why it matters
+	Lifts    string   // what lifts its findings
+	Formulas []string // of the handbook, by id: those whose numbers it judges
+
+	check func(s subject) []Finding
 }
+
+// When is one case in which a rule finds something.
+type When struct {
+	Severity Severity
+	Say      quantity.Phrase // begins in the middle of a sentence: "a stop when ..."
+}
+
+// stopWhen, cautionWhen and noteWhen describe a case, its limits written by the
+// constants that the check has.
+func stopWhen(format string, args ...any) When { return When{Stop, say(format, args...)} }
+
+func cautionWhen(format string, args ...any) When { return When{Caution, say(format, args...)} }
+
+func noteWhen(format string, args ...any) When { return When{Note, say(format, args...)} }
 
 // subject is what rules look at.
 type subject struct {
@@ -94,6 +117,15 @@ var rules = []Rule{
 
 // Rules gives all rules.
 func Rules() []Rule { return append([]Rule(nil), rules...) }
+
+// RuleByID gives one rule.
+func RuleByID(id string) (Rule, bool) {
+	i := slices.IndexFunc(rules, func(r Rule) bool { return r.ID == id })
+	if i < 0 {
+		return Rule{}, false
+	}
+	return rules[i], true
+}
 
 // Assess judges a plan of a job. It is pure: the same job and plan give the
 // same assessment.

@@ -13,7 +13,18 @@ var hoseRating = Rule{
 	Title: "whether the hoses withstand fuel and heat",
 	Source: "ratings as of ISO 19013-1, SAE J30 and ISO 7840 (scopes in secondary sources); " +
 		"the margin of 10 K is this project's own",
-	check: checkHoseRating,
+	When: []When{
+		stopWhen("a hose is rated below what is wanted: for the supply the warmest fluid of the high case and %v; for the return that or the engine's hottest return, whichever is more, and %v",
+			planner.MarginOfRating, planner.MarginOfRating),
+		stopWhen("a hose is not rated for fuel"),
+		stopWhen("the return is clear PVC"),
+		cautionWhen("nothing says what temperature a hose is rated to"),
+		cautionWhen("a hose is rated to no standard"),
+	},
+	Why:      "A hose that is too warm, or not made for fuel, swells, softens and slips off its stub, or bursts, with the engine drawing from it beside a hot manifold. What slips off is the return, and the container runs empty on the floor.",
+	Lifts:    "A fuel hose with its rating printed on it, to the figure of the plan or more; a cooler return brings the figure of the supply down.",
+	Formulas: []string{"hose", "container-heat"},
+	check:    checkHoseRating,
 }
 
 func checkHoseRating(s subject) []Finding {

@@ -10,10 +10,10 @@ import (
 	"github.com/spf13/cobra"
 
 	"daytank/planner"
-	"daytank/planner/engine"
 	"daytank/planner/quantity"
 	"daytank/planner/strict"
 	"daytank/procedures"
+	"daytank/procedures/handbook"
 	"daytank/procedures/report"
 	"daytank/safety"
 )
@@ -22,7 +22,6 @@ import (
 type shelf struct {
 	kind string
 	rows func(l *procedures.Library) ([]libraryRow, error)
-	show func(w io.Writer, l *procedures.Library, id string, p quantity.Printer) bool
 }
 
 // libraryRow is a row of `daytank library list`.
@@ -34,11 +33,12 @@ type libraryRow struct {
 
 // shelves are the kinds, in the order of help.
 var shelves = []shelf{
-	{"layouts", layoutRows, showLayout},
-	{"engines", engineRows, showEngine},
-	{"procedures", procedureRows, showProcedure},
-	{"rules", ruleRows, showRule},
-	{"hazards", hazardRows, showHazard},
+	{"layouts", layoutRows},
+	{"engines", engineRows},
+	{"procedures", procedureRows},
+	{"rules", ruleRows},
+	{"hazards", hazardRows},
+	{"formulas", formulaRows},
 }
 
 func shelfNames() []string {
@@ -53,12 +53,13 @@ func shelfNames() []string {
 func newLibraryCommand(a *app) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "library",
-		Short: "layouts, engines, procedures, rules and hazards that are known",
+		Short: "layouts, engines, procedures, rules, hazards and formulas that are known",
 		Long: `Shows what the program knows, shipped and your own. Your own files stand in the
 folder of the setting library, in layouts, engines and procedures, each named
 after the id in it.`,
 		Example: `  daytank library list procedures
   daytank library show rail-pumped
+  daytank library show hose-rating
   daytank library check van.yaml`,
 	}
 	cmd.AddCommand(a.libraryList(), a.libraryShow(), a.libraryCheck(), a.libraryNew())
@@ -104,11 +105,13 @@ func (a *app) libraryList() *cobra.Command {
 }
 
 func (a *app) libraryShow() *cobra.Command {
-	return &cobra.Command{
+	var asJSON bool
+	cmd := &cobra.Command{
 		Use:   "show ID",
 		Short: "show one of them as a page; a procedure with whys and sources",
 		Long: `Shows everything of this id: a layout and a procedure of the same id are both
-shown.`,
+shown. The page of a rule, hazard, layout or formula stands in the appendix of
+a report as well.`,
 		Args: oneArgument("name an id; daytank library list KIND shows them"),
 		RunE: func(_ *cobra.Command, args []string) error {
 			library, err := a.books()
@@ -119,16 +122,39 @@ shown.`,
 			if err != nil {
 				return err
 			}
-			found := false
-			for _, s := range shelves {
-				found = s.show(a.env.Stdout, library, args[0], show) || found
+			pages, err := handbook.Of(args[0], library.Engines(), show)
+			if err != nil {
+				return err
 			}
-			if !found {
-				return usage(fmt.Sprintf("nothing in the library is called %q", args[0]), "daytank library list KIND shows what there is")
+			if asJSON {
+				return a.pagesAsJSON(args[0], pages)
+			}
+			for _, p := range pages {
+				report.PageText(a.env.Stdout, p)
+				fmt.Fprintln(a.env.Stdout)
+			}
+			engine := showEngine(a.env.Stdout, library, args[0])
+			procedure := showProcedure(a.env.Stdout, library, args[0], show)
+			if len(pages) == 0 && !engine && !procedure {
+				return notInLibrary(args[0])
 			}
 			return nil
 		},
 	}
+	cmd.Flags().BoolVar(&asJSON, "json", false, "as JSON: the pages of rules, hazards, layouts and formulas")
+	return cmd
+}
+
+func notInLibrary(id string) error {
+	return usage(fmt.Sprintf("nothing in the library is called %q", id), "daytank library list KIND shows what there is")
+}
+
+// pagesAsJSON prints what has a page.
+func (a *app) pagesAsJSON(id string, pages []handbook.Page) error {
+	if len(pages) == 0 {
+		return usage(fmt.Sprintf("no rule, hazard, layout or formula is called %q", id), "daytank library list KIND shows what there is")
+	}
+	return writeJSON(a.env.Stdout, pages)
 }
 
 func (a *app) libraryCheck() *cobra.Command {
@@ -219,6 +245,15 @@ func hazardRows(*procedures.Library) ([]libraryRow, error) {
 	return rows, err
 }
 
+func formulaRows(*procedures.Library) ([]libraryRow, error) {
+	all, err := handbook.Formulas()
+	var rows []libraryRow
+	for _, f := range all {
+		rows = append(rows, libraryRow{ID: f.ID, Title: f.Title})
+	}
+	return rows, err
+}
+
 // leaf writes the parts of a page of the library.
 type leaf struct{ w io.Writer }
 
@@ -230,39 +265,7 @@ func (p leaf) text(label, text, indent string) {
 	}
 }
 
-func showLayout(w io.Writer, l *procedures.Library, id string, show quantity.Printer) bool {
-	x, ok := l.Engines().Layout(id)
-	if !ok {
-		return false
-	}
-	p := leaf{w}
-	p.title("layout", x.ID, x.Title)
-	band := func(low, expected, high any) string {
-		return fmt.Sprintf("%s expected, %s to %s", show.Any(expected), show.Any(low), show.Any(high))
-	}
-	p.text("return flow at idle: ", band(x.ReturnFlow.Low, x.ReturnFlow.Expected, x.ReturnFlow.High), "  ")
-	p.text("heat of the return at idle: ", band(x.ReturnHeat.Low, x.ReturnHeat.Expected, x.ReturnHeat.High), "  ")
-	p.text("line and filter: ", show.Volume(x.LineVolume)+" and "+show.Volume(x.FilterVolume), "  ")
-	p.text("suction at the pump, at most: ", show.Pressure(x.InletDepressionLimit), "  ")
-	restricted := "; no tap and no filter in it"
-	if x.ReturnRestrictable {
-		restricted = ""
-	}
-	p.text("return pushed against, at most: ", show.Pressure(x.ReturnHeadLimit)+restricted, "  ")
-	p.text("it rests on: ", x.Source, "  ")
-	for _, key := range engine.Words() {
-		if t, ok := x.Words[key]; ok {
-			p.text(strings.ReplaceAll(key, "_", " ")+": ", t.Say+" ("+t.Source+")", "  ")
-		}
-	}
-	for _, c := range x.Cautions {
-		p.text("CAUTION  ", c.Say+" ("+c.Source+")", "  ")
-	}
-	fmt.Fprintln(w)
-	return true
-}
-
-func showEngine(w io.Writer, l *procedures.Library, id string, _ quantity.Printer) bool {
+func showEngine(w io.Writer, l *procedures.Library, id string) bool {
 	for _, x := range l.Engines().Profiles() {
 		if x.ID == id {
 			p := leaf{w}
@@ -274,34 +277,6 @@ func showEngine(w io.Writer, l *procedures.Library, id string, _ quantity.Printe
 		}
 	}
 	return false
-}
-
-func showRule(w io.Writer, _ *procedures.Library, id string, _ quantity.Printer) bool {
-	for _, r := range safety.Rules() {
-		if r.ID == id {
-			p := leaf{w}
-			p.title("rule", r.ID, r.Title)
-			p.text("it rests on: ", r.Source, "  ")
-			fmt.Fprintln(w)
-			return true
-		}
-	}
-	return false
-}
-
-func showHazard(w io.Writer, _ *procedures.Library, id string, _ quantity.Printer) bool {
-	h, ok := safety.HazardByID(id)
-	if !ok {
-		return false
-	}
-	p := leaf{w}
-	p.title("hazard", h.ID, h.Name)
-	p.text("what happens: ", h.What, "  ")
-	p.text("what keeps it away: ", h.Control, "  ")
-	p.text("if it happened: ", h.IfItDid, "  ")
-	p.text("it rests on: ", h.Source, "  ")
-	fmt.Fprintln(w)
-	return true
 }
 
 func showProcedure(w io.Writer, l *procedures.Library, id string, show quantity.Printer) bool {
