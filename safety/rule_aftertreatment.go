@@ -11,7 +11,14 @@ var aftertreatment = Rule{
 	ID:     "aftertreatment",
 	Title:  "whether the particulate filter stands the idling",
 	Source: "common practice, no source",
-	check:  checkAftertreatment,
+	When: []When{
+		stopWhen("the lamp of the particulate filter is lit"),
+		stopWhen("the filter is burning itself clean"),
+		cautionWhen("there is a particulate filter, and the run idles for more than %v in all", longIdle),
+	},
+	Why:   "An idling engine is too cold to burn soot away, and the filter goes on filling. One that is full chokes the engine; one that burns itself clean blows exhaust hot enough to light dry grass, or a rag with fluid on it.",
+	Lifts: "Have the filter regenerated on the road first; idle for a shorter time, and drive under load afterwards.",
+	check: checkAftertreatment,
 }
 
 // longIdle is how much idling a particulate filter takes in one go.

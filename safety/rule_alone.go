@@ -4,7 +4,14 @@ var alone = Rule{
 	ID:     "alone",
 	Title:  "whether somebody else is there",
 	Source: "common practice, no source",
-	check:  checkAlone,
+	When: []When{
+		stopWhen("one person works, and rule fluid-temperature has a caution"),
+		cautionWhen("one person works"),
+	},
+	Why:      "The key and the container are not in the same place. Whoever looks at the hoses cannot switch off, and with nobody else there nobody calls for help.",
+	Lifts:    "A second person at the key. Where that is not to be had, keep the fluid cool, and the stop becomes a caution.",
+	Formulas: []string{"warm-and-hot", "container-heat"},
+	check:    checkAlone,
 }
 
 func checkAlone(s subject) []Finding {

@@ -4,7 +4,13 @@ var assumedValue = Rule{
 	ID:     "assumed-value",
 	Title:  "figures taken from the layout because nobody measured them",
 	Source: "planning assumptions, common practice, no source",
-	check:  checkAssumedValue,
+	When: []When{
+		noteWhen("a figure is the default of the layout, or the idle burn is estimated, because the job does not give it"),
+	},
+	Why:      "A default has a wide band, and the unsafe end of it decides: more fluid is poured in and a shorter run is planned than this engine may need.",
+	Lifts:    "Measure it: a jug and a watch for the return flow, the control unit or a scale for the burn, the data sheet for the fluid.",
+	Formulas: []string{"idle-burn"},
+	check:    checkAssumedValue,
 }
 
 func checkAssumedValue(s subject) []Finding {

@@ -12,7 +12,14 @@ var chargeShort = Rule{
 	ID:     "charge-short",
 	Title:  "whether the charge lasts for the run and its reserve",
 	Source: "arithmetic of the plan; the margin of 3 min is common practice, no source",
-	check:  checkChargeShort,
+	When: []When{
+		stopWhen("the charge is less than the fluid that is needed"),
+		cautionWhen("the stop level is reached less than %v after the planned end, at the high burn", leastMargin),
+	},
+	Why:      "An engine that draws air stops, and its high-pressure pump runs dry: most are lubricated by nothing but what they pump. A few minutes on air can cost the pump.",
+	Lifts:    "More fluid, a container in which less lies too low for the pick-up, or a shorter run.",
+	Formulas: []string{"fluid-needed", "stop-level", "idle-burn"},
+	check:    checkChargeShort,
 }
 
 const leastMargin = quantity.Duration(3 * 60)

@@ -8,7 +8,12 @@ var cleanInterval = Rule{
 	ID:     "clean-interval",
 	Title:  "how long ago the last clean was",
 	Source: "common practice, no source: 10,000 km, 250 h or 6 months",
-	check:  checkCleanInterval,
+	When: []When{
+		noteWhen("the last clean was less than %v, %v of running or 6 months ago, whichever is known", quantity.Kilometres(leastKilometres), quantity.Hours(leastHours)),
+	},
+	Why:   "What was cleaned so lately is hardly dirty again. If the symptom has come back, look for its cause before it is washed away once more.",
+	Lifts: "Nothing has to be changed: it is for whoever decides.",
+	check: checkCleanInterval,
 }
 
 const (

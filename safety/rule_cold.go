@@ -6,7 +6,14 @@ var cold = Rule{
 	ID:     "cold",
 	Title:  "whether the fluid flows at this temperature",
 	Source: "the fluid's data sheet; −10 °C where it gives no cloud point, and 5 °C, are common practice, no source",
-	check:  checkCold,
+	When: []When{
+		stopWhen("it is colder than the fluid's cloud point, %v where the data sheet gives none", usualCloudPoint),
+		cautionWhen("it is colder than %v", chilly),
+	},
+	Why:      "Below its cloud point a fluid forms wax, which stops the filter and starves the pump. In the cold it is thick as well, and hoses are stiff and leak at the clips.",
+	Lifts:    "A warmer place or day, or a fluid with a lower cloud point.",
+	Formulas: []string{"viscosity"},
+	check:    checkCold,
 }
 
 const (

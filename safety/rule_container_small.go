@@ -4,7 +4,13 @@ var containerSmall = Rule{
 	ID:     "container-small",
 	Title:  "whether the container holds the warmed charge with a tenth of room",
 	Source: "arithmetic of the plan; the tenth is common practice, no source",
-	check:  checkContainerSmall,
+	When: []When{
+		stopWhen("the container holds less than the charge, warmed to the peak of the high case, and a tenth more"),
+	},
+	Why:      "Warm fluid takes more room, the return foams, and a container that is full to the brim spills at the first knock, beside a running engine.",
+	Lifts:    "A larger container, or a smaller charge with a shorter run.",
+	Formulas: []string{"fluid-needed", "level-reading"},
+	check:    checkContainerSmall,
 }
 
 func checkContainerSmall(s subject) []Finding {

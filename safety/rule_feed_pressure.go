@@ -11,7 +11,14 @@ var feedPressure = Rule{
 	ID:     "feed-pressure",
 	Title:  "whether the high-pressure pump gets fed",
 	Source: "common practice, no source",
-	check:  checkFeedPressure,
+	When: []When{
+		stopWhen("the feed pump gives less than the pressure that the engine wants"),
+		stopWhen("the engine wants feed pressure, and nothing on the rig gives it"),
+		stopWhen("the rig has no feed pump, the vehicle's tank pump is the one that feeds, and the high-pressure pump does not draw for itself, or nobody says that it does"),
+	},
+	Why:   "The pump in the tank is made dead for the work. A high-pressure pump that does not draw for itself then gets nothing: the engine does not start, or the pump is ruined while it tries.",
+	Lifts: "Find out whether it draws for itself; if not, an electric feed pump between container and engine.",
+	check: checkFeedPressure,
 }
 
 // The feed pump that is proposed where no figure of the engine asks for more

@@ -10,7 +10,15 @@ var flashPoint = Rule{
 	ID:     "flash-point",
 	Title:  "whether the fluid is fit to stand open beside an engine",
 	Source: "38 °C: ASTM D975 No. 1-D and 29 CFR 1910.106; 55 °C: EN 590; H224 and H225 below 23 °C: UN GHS chapter 2.6",
-	check:  checkFlashPoint,
+	When: []When{
+		stopWhen("the flash point is below %v, the least of the lightest diesel", lightestDiesel),
+		stopWhen("the data sheet has H224 or H225, and the job says a flash point that these rule out"),
+		cautionWhen("the flash point is below %v, the least of ordinary diesel", ordinaryDiesel),
+	},
+	Why:      "Above its flash point a fluid gives off vapour that a spark lights. An engine bay has sparks, and metal far hotter than that.",
+	Lifts:    "Another fluid. Between the two limits: no spark, lamp or charger near it.",
+	Formulas: []string{"warm-and-hot"},
+	check:    checkFlashPoint,
 }
 
 const (

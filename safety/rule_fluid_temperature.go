@@ -3,6 +3,7 @@ package safety
 import (
 	"fmt"
 
+	"daytank/planner"
 	"daytank/planner/quantity"
 )
 
@@ -11,7 +12,16 @@ var fluidTemperature = Rule{
 	Title: "how near the fluid comes to its flash point",
 	Source: "29 CFR 1910.106, heating rule (within 16.7 K of the flash point); the shut-down figure of 60 °C " +
 		"and 5 K below the flash point are common practice, no source",
-	check: checkFluidTemperature,
+	When: []When{
+		stopWhen("the air is as warm as the fluid may get before it counts as warm"),
+		stopWhen("the fluid is expected to get hot: %v below its flash point, or %v", planner.UnderFlash, planner.ShutDown),
+		cautionWhen("it is expected to pass warm (%v below its flash point, or %v), or may get hot in the high case", planner.HeatingRule, planner.ShutDown),
+		cautionWhen("the container is open, and the fluid may pass warm in the high case"),
+	},
+	Why:      "The return brings heat into a small container, minute by minute. Near its flash point the fluid gives off vapour that lights; hot, it burns skin and thins out in the pump.",
+	Lifts:    "A coil in a bucket of water in the return, more fluid, a shorter run or a soak in it; a closed and vented container.",
+	Formulas: []string{"warm-and-hot", "container-heat"},
+	check:    checkFluidTemperature,
 }
 
 func checkFluidTemperature(s subject) []Finding {

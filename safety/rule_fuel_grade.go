@@ -4,7 +4,12 @@ var fuelGrade = Rule{
 	ID:     "fuel-grade",
 	Title:  "whether the fluid is near the fuel that the system is made for",
 	Source: "EN 590: at most 7 % of methyl ester by volume",
-	check:  checkFuelGrade,
+	When: []When{
+		cautionWhen("the fluid has more than %v %% of methyl ester", mostEster),
+	},
+	Why:   "Ester swells some seals and loosens old deposits, which then lie in filter and injectors.",
+	Lifts: "A fluid with less of it, or the vehicle maker's word that the system stands more.",
+	check: checkFuelGrade,
 }
 
 const mostEster = 7 // % by volume

@@ -12,6 +12,11 @@ var hosePressure = Rule{
 	Title: "whether the supply hose stands the feed pressure",
 	Source: "0.34 MPa is the working pressure of SAE J30 R7 up to 9.5 mm and of ISO 7840 up to 10 mm (secondary sources); " +
 		"a hose that says more is taken at its word",
+	When: []When{
+		stopWhen("the feed pump gives more than the working pressure of the supply hose, %v where none is printed on it", usualWorkingPressure),
+	},
+	Why:   "A hose under pressure that bursts, or slips off, sprays fluid over a running engine, and the pump goes on pumping.",
+	Lifts: "A hose with a higher working pressure printed on it, or a feed pump with a lower pressure.",
 	check: checkHosePressure,
 }
 

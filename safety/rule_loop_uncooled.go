@@ -4,7 +4,13 @@ var loopUncooled = Rule{
 	ID:     "loop-uncooled",
 	Title:  "whether the loop leaves out the vehicle's own fuel cooler",
 	Source: "common practice, no source",
-	check:  checkLoopUncooled,
+	When: []When{
+		cautionWhen("the layout is unit-injector, and the return goes through no coil"),
+	},
+	Why:      "This fuel system heats its return so much that the vehicle has a cooler for it. On the container the return never gets there.",
+	Lifts:    "A coil in a bucket of water, and frequent readings of the temperature.",
+	Formulas: []string{"container-heat"},
+	check:    checkLoopUncooled,
 }
 
 func checkLoopUncooled(s subject) []Finding {

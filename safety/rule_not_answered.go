@@ -4,7 +4,12 @@ var notAnswered = Rule{
 	ID:     "not-answered",
 	Title:  "questions that nobody has answered yet",
 	Source: "common practice, no source",
-	check:  checkNotAnswered,
+	When: []When{
+		cautionWhen("a question about the engine, the site or what was found is open"),
+	},
+	Why:   "What nobody has looked at may be the very thing that makes the work unsafe, or useless.",
+	Lifts: "Answer it in the job file, or at the vehicle where the checklist asks.",
+	check: checkNotAnswered,
 }
 
 func checkNotAnswered(s subject) []Finding {

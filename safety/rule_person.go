@@ -6,7 +6,15 @@ var person = Rule{
 	ID:     "person",
 	Title:  "whether this person may work with this fluid",
 	Source: "hazard statements of Regulation (EC) No 1272/2008 (CLP), annex III; who may do the work is for local law and the data sheet",
-	check:  checkPerson,
+	When: []When{
+		stopWhen("somebody who is pregnant or under 18 is to work with a fluid of %v", notForEverybody),
+		cautionWhen("somebody has asthma"),
+		cautionWhen("the fluid has H304: swallowed or breathed in as a liquid it can kill"),
+		cautionWhen("the fluid has H336: its vapour makes drowsy or dizzy"),
+	},
+	Why:   "Some harm shows years later, or in somebody who is not born yet. The rest is quick: a mouthful in the lungs, a breath that does not come.",
+	Lifts: "Another person, or a fluid without these statements. What is a caution stays one: moving air, gloves, and no mouth near a hose.",
+	check: checkPerson,
 }
 
 // notForEverybody are the statements of harm to genes, of cancer, and of harm to an

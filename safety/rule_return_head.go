@@ -6,7 +6,15 @@ var returnHead = Rule{
 	ID:     "return-head",
 	Title:  "against how much the return is pushed",
 	Source: "common practice, no source",
-	check:  checkReturnHead,
+	When: []When{
+		stopWhen("the return is pushed against more than the fuel system takes: the limit stands on the page of its layout"),
+		cautionWhen("it is pushed against more than %v", cautionHead),
+		cautionWhen("there is a filter in the return of a rotary pump"),
+	},
+	Why:      "Injectors and pump give off their leakage against what stands in the return. Too much of it lifts the pressure in their cases: injection goes wrong, seals leak, and a rotary pump stops.",
+	Lifts:    "A wider or shorter return hose, its end no higher than the engine's return, no filter in it.",
+	Formulas: []string{"return-pressure"},
+	check:    checkReturnHead,
 }
 
 // cautionHead is where a return begins to be pushed back.

@@ -6,7 +6,15 @@ var returnOff = Rule{
 	ID:     "return-off",
 	Title:  "how soon the container is empty if the return hose slips out",
 	Source: "arithmetic of the plan; the limits of 10 s and 60 s are common practice, no source",
-	check:  checkReturnOff,
+	When: []When{
+		stopWhen("the container would be empty in less than %v at the planned end, unless the return hose is fastened and two people are there", tooSoon),
+		stopWhen("one person works, the return hose is not fastened, and it would be empty then in less than twice the time that it takes to switch off"),
+		cautionWhen("it would be empty in less than %v at the planned end", soon),
+	},
+	Why:      "With the return hose out of the container everything that is drawn lands on the floor, and the level falls many times as fast as by burning alone. The engine is on air before anybody has seen why.",
+	Lifts:    "Fasten the return hose, have a second person at the key, pour in more fluid.",
+	Formulas: []string{"return-slip"},
+	check:    checkReturnOff,
 }
 
 const (

@@ -4,7 +4,12 @@ var returnPiezo = Rule{
 	ID:     "return-piezo",
 	Title:  "whether piezo injectors keep the pressure in their return",
 	Source: "common practice, no source",
-	check:  checkReturnPiezo,
+	When: []When{
+		cautionWhen("the injectors are piezo"),
+	},
+	Why:   "Piezo injectors need some pressure in their return. Opened at the wrong place it is gone, and they do not inject. Their plugs carry a voltage that can kill while the engine runs.",
+	Lifts: "Open the return behind the valve that holds its pressure, never between that and the injectors; no plug is pulled while the engine runs. The caution stays.",
+	check: checkReturnPiezo,
 }
 
 func checkReturnPiezo(s subject) []Finding {

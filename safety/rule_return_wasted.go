@@ -4,7 +4,14 @@ var returnWasted = Rule{
 	ID:     "return-wasted",
 	Title:  "whether a return that is led away leaves enough",
 	Source: "arithmetic of the plan",
-	check:  checkReturnWasted,
+	When: []When{
+		stopWhen("the return is led away, and the container holds less than is needed for that"),
+		cautionWhen("the return is led away at all"),
+	},
+	Why:      "An engine draws many times what it burns. What is not led back is gone within minutes, and the waste can fills as fast as the container empties.",
+	Lifts:    "Lead the return back into the container once the first flush is through.",
+	Formulas: []string{"fluid-needed", "waste-can"},
+	check:    checkReturnWasted,
 }
 
 func checkReturnWasted(s subject) []Finding {

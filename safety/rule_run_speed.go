@@ -10,7 +10,15 @@ var runSpeed = Rule{
 	ID:     "run-speed",
 	Title:  "how fast the engine runs without load",
 	Source: "common practice, no source",
-	check:  checkRunSpeed,
+	When: []When{
+		stopWhen("a stage runs faster than %v", mostSpeed),
+		cautionWhen("a stage runs faster than %v", briskSpeed),
+		cautionWhen("the last running stage is not at idle"),
+	},
+	Why:      "Without load nothing holds the engine. Burn, return and heat grow with the speed, the level falls faster than anybody reads it, and a turbocharger that is switched off at speed runs on without oil.",
+	Lifts:    "A lower speed, and idle at the end.",
+	Formulas: []string{"idle-burn"},
+	check:    checkRunSpeed,
 }
 
 // Speeds without load: above the first the return and its heat run away, above

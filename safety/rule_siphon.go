@@ -10,7 +10,14 @@ var siphon = Rule{
 	ID:     "siphon",
 	Title:  "whether the container can empty itself while the engine stands",
 	Source: "common practice, no source",
-	check:  checkSiphon,
+	When: []When{
+		stopWhen("the container stands above a joint without taps in the hoses, and a soak lasts more than %v", longSoak),
+		cautionWhen("the container stands above a joint"),
+		cautionWhen("the container stands more than %v below the pump, there is a soak, and no valve keeps the supply from falling back", highLift),
+	},
+	Why:   "While the engine stands, a container above it runs out through any joint that drips. One below it draws the supply hose empty, and the engine restarts on air.",
+	Lifts: "The container level with the pump; taps that are closed whenever the engine stands; a non-return valve in the supply; shorter soaks.",
+	check: checkSiphon,
 }
 
 // Judgements of a soak.

@@ -12,7 +12,14 @@ var suction = Rule{
 	Title: "how hard the engine's own pump has to pull",
 	Source: "one maker's figure of 127 mm Hg (17 kPa) at the pump's inlet; 13.3 kPa for rotary pumps and the 60 % " +
 		"are common practice, no source",
-	check: checkSuction,
+	When: []When{
+		stopWhen("the pull at the expected flow is above the limit: the maker's, or that on the page of the layout"),
+		cautionWhen("the pull at the high flow is above the limit, or above %v %% of it", 100*easyPart),
+	},
+	Why:      "A pump that pulls too hard draws vapour and air out of the fluid, and through every joint that is not quite tight. The engine hunts or stops, and the pump runs without lubrication.",
+	Lifts:    "A wider or shorter hose, the container higher, or one in which the level falls less.",
+	Formulas: []string{"suction-pressure", "viscosity"},
+	check:    checkSuction,
 }
 
 // easyPart is the part of the limit up to which nobody need think of it.

@@ -6,7 +6,14 @@ var thinFluid = Rule{
 	ID:     "thin-fluid",
 	Title:  "whether the warm fluid still carries a film between moving parts",
 	Source: "ASTM D341 for the viscosity; 1.1 and 1.4 mm²/s are common practice, no source (EN 590 has 2.0 and arctic grades 1.2 mm²/s at 40 °C as their least)",
-	check:  checkThinFluid,
+	When: []When{
+		stopWhen("the fluid has less than %v at its expected peak", tooThin),
+		cautionWhen("it has less than %v there", thin),
+	},
+	Why:      "In most high-pressure pumps the fluid is all that lubricates. Warm cleaner can be thinner than any diesel, and metal then runs on metal.",
+	Lifts:    "Another fluid, or keep this one cooler; no load, and no more speed than planned.",
+	Formulas: []string{"viscosity", "container-heat"},
+	check:    checkThinFluid,
 }
 
 const (

@@ -1,10 +1,24 @@
 package safety
 
+import "daytank/planner/engine"
+
 var wrongRemedy = Rule{
 	ID:     "wrong-remedy",
 	Title:  "whether cleaning is the right answer at all",
 	Source: "common practice, no source",
-	check:  checkWrongRemedy,
+	When: []When{
+		stopWhen("there is metal, water or petrol in the fuel"),
+		stopWhen("the fuel system leaks"),
+		stopWhen("an electrical fault is stored"),
+		stopWhen("the oil level is high"),
+		stopWhen("seals or hoses are hardened"),
+		cautionWhen("a correction is beyond the limit, %v unless the maker has another", engine.CommonCorrectionLimit),
+		cautionWhen("no symptom is given"),
+		cautionWhen("a joint weeps"),
+	},
+	Why:   "Cleaner takes off deposits and mends nothing. On an engine that leaks, has dirt in its fuel or a broken injector it carries the damage on, and hides its cause.",
+	Lifts: "Mend what was found, and look again. A bad injector is tested on its own first.",
+	check: checkWrongRemedy,
 }
 
 // What was found that cleaning cannot mend, and what to do instead.

@@ -70,6 +70,9 @@ func judge(t *testing.T, rule Rule, rows []row) {
 		var got []found
 		for _, w := range assessed(t, r.set...).worded(rule.ID) {
 			got = append(got, found{w.Severity, w.Message, w.Set})
+			if !rule.describes(w.Severity) {
+				t.Errorf("%s: a %s that the rule does not describe", r.because, w.Severity)
+			}
 			if w.Source != rule.Source {
 				t.Errorf("%s: source %q, want %q", r.because, w.Source, rule.Source)
 			}
