@@ -207,12 +207,12 @@ func (o *Outcome) cylinders(b, a []Side, before, after []runOf, repeats bool, p 
 				variances, freedoms = append(variances, x.variance), append(freedoms, x.df)
 			}
 			c.SE = math.Sqrt(before[0].variance[i] + after[0].variance[i])
-			c.DF = satterthwaite(variances, freedoms)
+			c.DF = Satterthwaite(variances, freedoms)
 		}
 		c.T = ratio(c.Change, c.SE)
-		c.P = twoSided(c.T, c.DF)
+		c.P = TwoSided(c.T, c.DF)
 		c.T = bounded(c.T)
-		c.TostP = equivalence(c.Change, c.SE, c.DF, rules.Margin)
+		c.TostP = Equivalence(c.Change, c.SE, c.DF, rules.Margin)
 		ps = append(ps, c.P)
 		o.Cylinders = append(o.Cylinders, c)
 	}
@@ -289,7 +289,7 @@ func (o *Outcome) spread(b, a []Side, repeats bool, p pooled) {
 		s.DF = p.df
 	}
 	s.T = ratio(s.Change, s.SE)
-	s.P = twoSided(s.T, s.DF)
+	s.P = TwoSided(s.T, s.DF)
 	s.T = bounded(s.T)
 	o.Spread = &s
 }
@@ -297,7 +297,7 @@ func (o *Outcome) spread(b, a []Side, repeats bool, p pooled) {
 // spreadOf gives root mean square and range of the means.
 func spreadOf(side []Side) (rootMeanSquare, width float64) {
 	m := means(side)
-	return rms(m), slices.Max(m) - slices.Min(m)
+	return RMS(m), slices.Max(m) - slices.Min(m)
 }
 
 // errorOf propagates the standard errors of the means to their root mean square.

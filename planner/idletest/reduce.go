@@ -150,7 +150,7 @@ func (r *Reduced) takeSingle(series []Series) {
 		r.channels = append(r.channels, channel{Moments: m, nEff: 1})
 		r.Cylinders = append(r.Cylinders, CylinderMeans{Cylinder: i + 1, Moments: m, EffectiveN: 1})
 	}
-	r.Mean, r.RMS = mean, rms(r.means())
+	r.Mean, r.RMS = mean, RMS(r.means())
 }
 
 // cutWindows finds what is no idle, and says how much it is.
@@ -222,14 +222,14 @@ func (r *Reduced) numbers(rules Rules) {
 		}
 		c.atClamp = r.Measure == Corrections && clamped(c.V, rules.Limit)
 	}
-	r.Mean, r.RMS = meanOf(r.means()), rms(r.means())
+	r.Mean, r.RMS = meanOf(r.means()), RMS(r.means())
 	off := r.Measure == Corrections && math.Abs(r.Mean) > centred(r.Unit)
 	for i := range r.channels {
 		c := &r.channels[i]
 		if c.step == 0 {
 			c.step = others
 		}
-		c.variance = variance(c.SD, c.nEff, c.step)
+		c.variance = VarianceOfMean(c.SD, c.nEff, c.step)
 	}
 	r.aboutBins()
 	for i, c := range r.channels {
@@ -254,8 +254,8 @@ func (r Reduced) means() []float64 {
 	return m
 }
 
-// rms gives the root of the mean square; 0 of nothing.
-func rms(x []float64) float64 {
+// RMS gives the root of the mean square; 0 of nothing.
+func RMS(x []float64) float64 {
 	if len(x) == 0 {
 		return 0
 	}

@@ -86,19 +86,19 @@ func Step(x []float64) float64 {
 	return step
 }
 
-// variance gives the square of the standard error of a mean: what n_eff leaves of
+// VarianceOfMean gives the square of the standard error of a mean: what n_eff leaves of
 // the scatter, and the resolution, which averaging does not remove.
-func variance(sd, nEff, step float64) float64 {
+func VarianceOfMean(sd, nEff, step float64) float64 {
 	if nEff <= 0 {
 		return math.Inf(1)
 	}
 	return sd*sd/nEff + step*step/12
 }
 
-// satterthwaite gives the degrees of freedom of a sum of squared standard errors,
+// Satterthwaite gives the degrees of freedom of a sum of squared standard errors,
 // each with its own (Satterthwaite 1946). Where nothing scatters it is the sum of
 // all.
-func satterthwaite(variances, freedoms []float64) float64 {
+func Satterthwaite(variances, freedoms []float64) float64 {
 	var sum, below, all float64
 	for i, v := range variances {
 		df := max(1, freedoms[i]) // less than one value too many tells nothing of a scatter
@@ -112,8 +112,8 @@ func satterthwaite(variances, freedoms []float64) float64 {
 	return sum * sum / below
 }
 
-// twoSided gives the p of a t at so many degrees of freedom.
-func twoSided(t, df float64) float64 {
+// TwoSided gives the p of a t at so many degrees of freedom.
+func TwoSided(t, df float64) float64 {
 	return min(1, 2*tail(-math.Abs(t), df))
 }
 
@@ -144,9 +144,9 @@ func ratio(x, se float64) float64 {
 	return x / se
 }
 
-// equivalence gives the p of two one-sided tests of a change at ±margin (Schuirmann
+// Equivalence gives the p of two one-sided tests of a change at ±margin (Schuirmann
 // 1987, J. Pharmacokin. Biopharm. 15): below 0.05 the change is shown to be smaller.
-func equivalence(change, se, df, margin float64) float64 {
+func Equivalence(change, se, df, margin float64) float64 {
 	above := 1 - tail(ratio(change+margin, se), df)
 	if t := ratio(change+margin, se); t > 0 {
 		above = tail(-t, df) // as exact as a small one has to be

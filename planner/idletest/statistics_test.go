@@ -100,10 +100,10 @@ func TestEffectiveN(t *testing.T) {
 	} {
 		near(t, fmt.Sprint(c.n, c.r), EffectiveN(c.n, c.r), c.want, 1e-5)
 	}
-	near(t, "Mavro SE", math.Sqrt(variance(0.000429123454003053, EffectiveN(50, 0.937989183438248), 0)), 3.39265e-4, 1e-5)
-	near(t, "Michelso SE", math.Sqrt(variance(0.0790105478190518, EffectiveN(100, 0.535199668621283), 0)), 0.01435933, 1e-6)
+	near(t, "Mavro SE", math.Sqrt(VarianceOfMean(0.000429123454003053, EffectiveN(50, 0.937989183438248), 0)), 3.39265e-4, 1e-5)
+	near(t, "Michelso SE", math.Sqrt(VarianceOfMean(0.0790105478190518, EffectiveN(100, 0.535199668621283), 0)), 0.01435933, 1e-6)
 	// A coarse channel: the error of a step of 0.1 does not average out, 0.1²/12.
-	near(t, "step", variance(0, 100, 0.1), 0.01/12, 1e-12)
+	near(t, "step", VarianceOfMean(0, 100, 0.1), 0.01/12, 1e-12)
 }
 
 // Student's sleep data (Biometrika 6, 1908). R's t.test gives t −1.8608, df 17.776,
@@ -117,14 +117,14 @@ var (
 func welch(x, y []float64) (d, se, df float64) {
 	a, b := MomentsOf(x), MomentsOf(y)
 	va, vb := a.SD*a.SD/float64(a.N), b.SD*b.SD/float64(b.N)
-	return a.Mean - b.Mean, math.Sqrt(va + vb), satterthwaite([]float64{va, vb}, []float64{float64(a.N - 1), float64(b.N - 1)})
+	return a.Mean - b.Mean, math.Sqrt(va + vb), Satterthwaite([]float64{va, vb}, []float64{float64(a.N - 1), float64(b.N - 1)})
 }
 
 func TestWelch(t *testing.T) {
 	d, se, df := welch(sleep1, sleep2)
 	near(t, "t", d/se, -1.860813467, 1e-9)
 	near(t, "df", df, 17.776474, 1e-7)
-	near(t, "p", twoSided(d/se, df), 0.0793941, 1e-6)
+	near(t, "p", TwoSided(d/se, df), 0.0793941, 1e-6)
 	q := quantile(0.975, df)
 	near(t, "lower", d-q*se, -3.3654832, 1e-7)
 	near(t, "upper", d+q*se, 0.2054832, 1e-6)
@@ -132,7 +132,7 @@ func TestWelch(t *testing.T) {
 	// NIST/SEMATECH e-Handbook 1.3.5.3, AUTO83B, unequal variances.
 	va, vb := 6.41470*6.41470/249, 6.10771*6.10771/79
 	near(t, "handbook t", (20.14458-30.48101)/math.Sqrt(va+vb), -12.94627, 1e-6)
-	near(t, "handbook df", satterthwaite([]float64{va, vb}, []float64{248, 78}), 136.875, 1e-5)
+	near(t, "handbook df", Satterthwaite([]float64{va, vb}, []float64{248, 78}), 136.875, 1e-5)
 }
 
 // The differences of the same data, paired: t −4.0621, df 9, p 0.002833 (R).
@@ -144,7 +144,7 @@ func TestPairedT(t *testing.T) {
 	m := MomentsOf(d)
 	se := m.SD / math.Sqrt(10)
 	near(t, "t", m.Mean/se, -4.062127683, 1e-9)
-	near(t, "p", twoSided(m.Mean/se, 9), 0.00283289, 1e-6)
+	near(t, "p", TwoSided(m.Mean/se, 9), 0.00283289, 1e-6)
 }
 
 func TestQuantiles(t *testing.T) { // any table of Student's t
@@ -184,11 +184,11 @@ func TestHolm(t *testing.T) {
 // Schuirmann 1987, J. Pharmacokin. Biopharm. 15, on the sleep data.
 func TestEquivalence(t *testing.T) {
 	d, se, df := welch(sleep1, sleep2)
-	near(t, "Welch ±0.5", equivalence(d, se, df, 0.5), 0.89011, 1e-5)
+	near(t, "Welch ±0.5", Equivalence(d, se, df, 0.5), 0.89011, 1e-5)
 	paired := 1.229995483 / math.Sqrt(10)
-	near(t, "paired ±0.5", equivalence(-1.58, paired, 9, 0.5), 0.98924, 1e-5)
-	near(t, "paired ±2.5", equivalence(-1.58, paired, 9, 2.5), 0.0211169, 1e-5)
-	near(t, "paired ±3.0", equivalence(-1.58, paired, 9, 3.0), 0.0026556, 1e-4)
+	near(t, "paired ±0.5", Equivalence(-1.58, paired, 9, 0.5), 0.98924, 1e-5)
+	near(t, "paired ±2.5", Equivalence(-1.58, paired, 9, 2.5), 0.0211169, 1e-5)
+	near(t, "paired ±3.0", Equivalence(-1.58, paired, 9, 3.0), 0.0026556, 1e-4)
 }
 
 // table reads a CSV file of plain numbers with one header row, by column.
@@ -259,24 +259,24 @@ func TestStatisticsProgram(t *testing.T) {
 			nx, ny := EffectiveN(mx.N, mx.Lag1), EffectiveN(my.N, my.Lag1)
 			check(key+"neff.before", nx)
 			check(key+"neff.after", ny)
-			vx, vy := variance(mx.SD, nx, 0), variance(my.SD, ny, 0)
+			vx, vy := VarianceOfMean(mx.SD, nx, 0), VarianceOfMean(my.SD, ny, 0)
 			check(key+"ar1se.before", math.Sqrt(vx))
 			check(key+"ar1se.after", math.Sqrt(vy))
 			d, se, df := welch(x, y)
 			check(key+"welch.t", d/se)
 			check(key+"welch.df", df)
-			check(key+"welch.p2", twoSided(d/se, df))
-			check(key+"tost025.p", equivalence(d, se, df, 0.25))
+			check(key+"welch.p2", TwoSided(d/se, df))
+			check(key+"tost025.p", Equivalence(d, se, df, 0.25))
 			q := quantile(0.95, df)
 			check(key+"ci90.lo", d-q*se)
 			check(key+"ci90.hi", d+q*se)
-			plain = append(plain, twoSided(d/se, df))
+			plain = append(plain, TwoSided(d/se, df))
 			se = math.Sqrt(vx + vy)
-			df = satterthwaite([]float64{vx, vy}, []float64{nx - 1, ny - 1})
+			df = Satterthwaite([]float64{vx, vy}, []float64{nx - 1, ny - 1})
 			check(key+"ar1welch.t", d/se)
 			check(key+"ar1welch.df", df)
-			check(key+"ar1welch.p2", twoSided(d/se, df))
-			aware = append(aware, twoSided(d/se, df))
+			check(key+"ar1welch.p2", TwoSided(d/se, df))
+			aware = append(aware, TwoSided(d/se, df))
 		}
 		for i, p := range Holm(plain) {
 			check(fmt.Sprintf("%s.cyl%d.holm_welch", state, i+1), p)
@@ -290,7 +290,7 @@ func TestStatisticsProgram(t *testing.T) {
 		d, se, df := welch(before["load_pct"], after["load_pct"])
 		check(state+".load.welch.t", d/se)
 		check(state+".load.welch.df", df)
-		check(state+".load.welch.p2", twoSided(d/se, df))
+		check(state+".load.welch.p2", TwoSided(d/se, df))
 	}
 	if compared != 262 {
 		t.Errorf("%d values compared, want 262", compared)

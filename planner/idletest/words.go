@@ -39,8 +39,8 @@ func (o *Outcome) remarks(rules Rules, repeats bool) {
 // look at the averages amounts to.
 func plainP(c Cylinder) float64 {
 	vb, va := c.Before.SD*c.Before.SD/float64(c.Before.N), c.After.SD*c.After.SD/float64(c.After.N)
-	df := satterthwaite([]float64{vb, va}, []float64{float64(c.Before.N - 1), float64(c.After.N - 1)})
-	return twoSided(ratio(c.Change, math.Sqrt(vb+va)), df)
+	df := Satterthwaite([]float64{vb, va}, []float64{float64(c.Before.N - 1), float64(c.After.N - 1)})
+	return TwoSided(ratio(c.Change, math.Sqrt(vb+va)), df)
 }
 
 func (o *Outcome) limitSource() string {

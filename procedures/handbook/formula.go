@@ -17,8 +17,8 @@ var data embed.FS
 // Formula is one piece of the arithmetic, as it is computed.
 type Formula struct {
 	ID, Title string
-	For       quantity.Phrase // what it is used for
-	Lines     []string        // in plain text, one equation or judgement each
+	For       quantity.Phrase   // what it is used for
+	Lines     []quantity.Phrase // in plain text, one equation each
 	Symbols   []Symbol
 	Given     quantity.Phrase // of the example: what goes in
 	Gives     quantity.Phrase // and what comes out
@@ -93,7 +93,7 @@ func ReadFormula(file string, text []byte) (Formula, error) {
 		ID:     m.Required("id").Text(),
 		Title:  strict.English(m.Required("title")),
 		For:    readPhrase(m.Required("for")),
-		Lines:  readList(m.Required("lines"), strict.Value.Text),
+		Lines:  readList(m.Required("lines"), readPhrase),
 		Source: m.Required("source").Text(),
 	}
 	f.Symbols = readList(m.Required("symbols"), readSymbol)

@@ -4,14 +4,15 @@ import (
 	"fmt"
 	"math"
 	"os"
+	"regexp"
 	"strconv"
 	"strings"
 	"testing"
 
 	"daytank/planner"
 	"daytank/planner/engine"
-	"daytank/planner/hydraulics"
 	"daytank/planner/quantity"
+	"daytank/safety"
 )
 
 // job gives the van of the harbour workshop with changes PATH=VALUE.
@@ -45,20 +46,6 @@ func plan(t testing.TB, set ...string) planner.Plan {
 // to writes a change of the job as a reader of the example would: with what is
 // shown.
 func to(path string, amount any) string { return path + "=" + quantity.Printer{}.Any(amount) }
-
-// examples compute, with the code that plans and compares, what comes out of
-// the amounts that an example is given.
-var examples = map[string]func(t *testing.T, in []any) []any{
-	"hose": func(t *testing.T, in []any) []any {
-		set := []string{to("rig.supply_hose.bore", in[0]), to("rig.supply_hose.length", in[1]), to("engine.return_temperature_max", in[2])}
-		p := plan(t, set...)
-		if p.Heat.Peak.High >= in[2].(quantity.Temperature) {
-			t.Errorf("the fluid does not stay cooler: %.0f °C", p.Heat.Peak.High.Celsius())
-		}
-		j := job(t, set...)
-		return []any{hydraulics.Contents(j.Rig.SupplyHose.Bore, j.Rig.SupplyHose.Length), p.Return.Required}
-	},
-}
 
 func all(t testing.TB) []Formula {
 	t.Helper()
@@ -111,4 +98,88 @@ func written(show quantity.Printer, amount, like any) string {
 		return fmt.Sprintf("a %T", amount)
 	}
 	return show.Any(amount)
+}
+
+// Every formula is named after its file, says where each symbol comes from by
+// keys that a job file has, and stands on a source.
+func TestFormulas(t *testing.T) {
+	for _, f := range all(t) {
+		if len(f.Lines) == 0 || len(f.Symbols) == 0 || f.Title == "" || f.Source == "" {
+			t.Errorf("%s lacks something: %+v", f.ID, f)
+		}
+		for _, s := range f.Symbols {
+			if said := s.in(quantity.Printer{}); strings.Contains(said, "%!") {
+				t.Errorf("%s: a symbol reads %q", f.ID, said)
+			}
+			if s.Key == "" {
+				continue
+			}
+			// What is no amount is refused by its place, and so is a key that is not known.
+			if _, err := readJob(t, s.Key+"=no value"); err == nil || strings.Contains(err.Error(), "not known") {
+				t.Errorf("%s: %s is no key of a job file: %v", f.ID, s.Key, err)
+			}
+		}
+	}
+	if _, err := readJob(t, "rig.supply_hose.bor=no value"); err == nil || !strings.Contains(err.Error(), "not known") {
+		t.Errorf("a key that is not known is not refused as such: %v", err)
+	}
+}
+
+// Formulas that a page names are there, and each is named by a rule, by another
+// formula or stands in the appendix of a plan or of its tests.
+func TestFormulasAreNamed(t *testing.T) {
+	named := map[string]bool{}
+	for _, r := range safety.Rules() {
+		for _, id := range r.Formulas {
+			named[id] = true
+		}
+	}
+	reference := regexp.MustCompile(`\bformula ([a-z]+(?:-[a-z]+)*)`)
+	for _, f := range all(t) {
+		for _, part := range OfFormula(f, quantity.Printer{}).Parts {
+			for _, text := range append(part.List, part.Text) {
+				for _, m := range reference.FindAllStringSubmatch(text, -1) {
+					named[m[1]] = true
+				}
+			}
+		}
+	}
+	for id := range named {
+		if _, ok, _ := FormulaByID(id); !ok {
+			t.Errorf("formula %s is named, and there is none", id)
+		}
+	}
+}
+
+// What does not read is refused with its place.
+func TestReadFormulaRefuses(t *testing.T) {
+	const sound = `formula: 1
+id: x
+title: {en: "x"}
+for: It is for {8 mm}.
+lines: ["a = b"]
+symbols: [{symbol: a, is: "{5 K}", job: rig.lift}]
+example: {given: "{1}", gives: "{2 mL}"}
+source: nobody
+`
+	f, err := ReadFormula("x.yaml", []byte(sound))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := (quantity.Printer{System: quantity.USCustomary}).Phrase(f.For); got != "It is for 0.31 in." {
+		t.Errorf("it reads %q", got)
+	}
+	for _, c := range []struct{ of, put, want string }{
+		{"{8 mm}", "{8 wheels}", "x.yaml:4:6: for: {8 wheels} is no amount"},
+		{"{8 mm}", "{8 mm", "x.yaml:4:6: for: a brace is not closed"},
+		{`["a = b"]`, "[]", "x.yaml:5:8: lines: at least one is wanted"},
+		{"source: nobody\n", "", "source: is missing"},
+		{"job: rig.lift", "jobs: rig.lift", "this key is not known here"},
+		{"formula: 1", "formula: 2", "formula: "},
+	} {
+		_, err := ReadFormula("x.yaml", []byte(strings.Replace(sound, c.of, c.put, 1)))
+		if err == nil || !strings.Contains(err.Error(), c.want) {
+			t.Errorf("%q for %q: %v, want %q", c.put, c.of, err, c.want)
+		}
+	}
 }

@@ -124,7 +124,11 @@ func OfLayout(x engine.Layout, show quantity.Printer) Page {
 func OfFormula(f Formula, show quantity.Printer) Page {
 	p := Page{Kind: FormulaKind, ID: f.ID, Title: f.Title}
 	p.text("what it is for", show.Phrase(f.For))
-	p.list("formula", f.Lines)
+	lines := make([]string, len(f.Lines))
+	for i, line := range f.Lines {
+		lines[i] = show.Phrase(line)
+	}
+	p.list("formula", lines)
 	symbols := make([]string, len(f.Symbols))
 	for i, s := range f.Symbols {
 		symbols[i] = s.in(show)
