@@ -5,6 +5,7 @@ import (
 	"math"
 	"os"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -125,8 +126,7 @@ func TestFormulas(t *testing.T) {
 	}
 }
 
-// Formulas that a page names are there, and each is named by a rule, by another
-// formula or stands in the appendix of a plan or of its tests.
+// Formulas that a page names are there, and each has its place in an appendix.
 func TestFormulasAreNamed(t *testing.T) {
 	named := map[string]bool{}
 	for _, r := range safety.Rules() {
@@ -143,6 +143,19 @@ func TestFormulasAreNamed(t *testing.T) {
 				}
 			}
 		}
+	}
+	var placed []string
+	for _, o := range order {
+		placed = append(placed, o.id)
+	}
+	slices.Sort(placed)
+	for i, f := range all(t) {
+		if i >= len(placed) || placed[i] != f.ID {
+			t.Fatalf("%s has no place in an appendix, or two: %v", f.ID, placed)
+		}
+	}
+	if len(placed) != len(all(t)) {
+		t.Errorf("an appendix has places for %v", placed)
 	}
 	for id := range named {
 		if _, ok, _ := FormulaByID(id); !ok {

@@ -18,6 +18,7 @@ type Report struct {
 	Comparison idletest.Comparison `json:"comparison"`
 	Trend      *proof.Life         `json:"trend"` // null where there is no test
 	Head       string              `json:"head"`  // of the record, whole
+	RestsOn    Appendix            `json:"rests_on"`
 	Shop       string              `json:"shop,omitempty"`
 }
 
@@ -40,6 +41,7 @@ func (r Report) Text(w io.Writer, show quantity.Printer) {
 	}
 	fmt.Fprintln(w)
 	cautionsText(w)
+	r.RestsOn.text(w)
 	fmt.Fprintf(w, "\n%s, made %s, head %s\n", Plain(r.Job.Name), r.Job.Created, r.Head)
 }
 

@@ -179,6 +179,10 @@ func (a *app) reportOf(ctx context.Context, kept store.Store, sum record.Summary
 		return r, err
 	}
 	r.Job.SignOffs = r.Review.SignOffs
+	r.RestsOn, err = report.RestsOn(r.Job, opened.State.List(), opened.State.Job().Engine.Layout, r.Comparison, r.Print)
+	if err != nil {
+		return r, err
+	}
 	jobs, err := soFar(ctx, kept, sum)
 	if err != nil {
 		return r, err

@@ -83,6 +83,10 @@ func walked(t testing.TB) Report {
 		Remarks:  []report.ReviewRemark{{Step: "leak-look", Text: "which joint?", Explained: []string{"none"}}},
 		SignOffs: []report.SignOff{{Which: "work", By: "Ines Holm", Sentence: "work signed by Ines Holm: fit", Remarks: "clean", Valid: true}},
 	}
+	r.RestsOn, err = report.RestsOn(r.Job, list, job.Engine.Layout, r.Comparison, r.Print)
+	if err != nil {
+		t.Fatal(err)
+	}
 	return r
 }
 
@@ -242,6 +246,7 @@ func poisoned(t *testing.T, r Report, s Sheet, texts []string, at int) map[strin
 	poison(reflect.ValueOf(&r.Review).Elem(), next)
 	r.Trend = life(t)
 	poison(reflect.ValueOf(r.Trend).Elem(), next)
+	poison(reflect.ValueOf(&r.RestsOn).Elem(), next)
 	r.Shop = next()
 	all := pages(t, r)
 	poison(reflect.ValueOf(&s.Plan.Findings), next)
