@@ -7,7 +7,7 @@ var person = Rule{
 	Title:  "whether this person may work with this fluid",
 	Source: "hazard statements of Regulation (EC) No 1272/2008 (CLP), annex III; who may do the work is for local law and the data sheet",
 	When: []When{
-		stopWhen("somebody who is pregnant or under 18 is to work with a fluid of %v", notForEverybody),
+		stopWhen("somebody who is pregnant or under 18 is to work with a fluid that has one of %v", notForEverybody),
 		cautionWhen("somebody has asthma"),
 		cautionWhen("the fluid has H304: swallowed or breathed in as a liquid it can kill"),
 		cautionWhen("the fluid has H336: its vapour makes drowsy or dizzy"),

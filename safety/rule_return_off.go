@@ -9,7 +9,7 @@ var returnOff = Rule{
 	When: []When{
 		stopWhen("the container would be empty in less than %v at the planned end, unless the return hose is fastened and two people are there", tooSoon),
 		stopWhen("one person works, the return hose is not fastened, and it would be empty then in less than twice the time that it takes to switch off"),
-		cautionWhen("it would be empty in less than %v at the planned end", soon),
+		cautionWhen("the container would be empty in less than %v at the planned end", soon),
 	},
 	Why:      "With the return hose out of the container everything that is drawn lands on the floor, and the level falls many times as fast as by burning alone. The engine is on air before anybody has seen why.",
 	Lifts:    "Fasten the return hose, have a second person at the key, pour in more fluid.",
