@@ -1,9 +1,11 @@
 package handbook
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"os"
+	"reflect"
 	"regexp"
 	"slices"
 	"strconv"
@@ -13,6 +15,7 @@ import (
 	"daytank/planner"
 	"daytank/planner/engine"
 	"daytank/planner/quantity"
+	"daytank/planner/strict"
 	"daytank/safety"
 )
 
@@ -195,4 +198,77 @@ source: nobody
 			t.Errorf("%q for %q: %v, want %q", c.put, c.of, err, c.want)
 		}
 	}
+}
+
+// What stands in where a job says nothing is what the page says: without the
+// key the plan is that with the amount of the page, and not that with another.
+func TestDefaults(t *testing.T) {
+	others := map[string]string{
+		"rig.watch_time": "50 s", "rig.container.pickup_height": "25 mm", "fluid.density": "790 kg/m3",
+		"fuel_flash_point": "40 °C", "engine.correction_limit": "4 mm3/stroke",
+	}
+	type planned struct {
+		planner.Plan
+		limit quantity.PerStroke
+	}
+	with := func(set ...string) planned {
+		j := job(t, append(set, "rig.first_flush=none")...)
+		return planned{planner.Compute(j), j.Engine.CorrectionLimit}
+	}
+	held := map[string]bool{}
+	var together []string // a job gives both viscosities or neither
+	for _, f := range all(t) {
+		for _, s := range f.Symbols {
+			if s.Key == "" || !strings.HasPrefix(s.From.Format, "otherwise %v") {
+				continue
+			}
+			if strings.HasPrefix(s.Key, "fluid.viscosity_") {
+				together = append(together, to(s.Key, s.From.Args[0]))
+				continue
+			}
+			held[s.Key] = true
+			without := with(s.Key + "=")
+			if !reflect.DeepEqual(without, with(to(s.Key, s.From.Args[0]))) {
+				t.Errorf("%s: without %s the plan is not that with %v", f.ID, s.Key, s.From.Args[0])
+			}
+			if other := others[s.Key]; other == "" || reflect.DeepEqual(without, with(s.Key+"="+other)) {
+				t.Errorf("%s: whether %s is %q makes no difference", f.ID, s.Key, other)
+			}
+		}
+	}
+	without := with("fluid.viscosity_40=", "fluid.viscosity_100=")
+	if len(together) != 2 || !reflect.DeepEqual(without, with(together...)) || reflect.DeepEqual(without, with()) {
+		t.Errorf("without viscosities the plan is not that with %v", together)
+	}
+	if len(held) != len(others) {
+		t.Errorf("defaults of %v are held, of %d that the pages should name", held, len(others))
+	}
+}
+
+// Whatever bytes a file has, it is a formula that can be shown or a list of
+// problems.
+func FuzzReadFormula(f *testing.F) {
+	entries, err := data.ReadDir("formulas")
+	if err != nil || len(entries) == 0 {
+		f.Fatal("no seeds: ", err)
+	}
+	for _, e := range entries {
+		text, err := data.ReadFile("formulas/" + e.Name())
+		if err != nil {
+			f.Fatal(err)
+		}
+		f.Add(text)
+	}
+	f.Fuzz(func(t *testing.T, text []byte) {
+		formula, err := ReadFormula("f.yaml", text)
+		var problems strict.Problems
+		switch {
+		case err == nil:
+			if p := OfFormula(formula, quantity.Printer{}); p.ID == "" || p.Title == "" {
+				t.Errorf("a formula without a name or a title: %+v", p)
+			}
+		case !errors.As(err, &problems) || len(problems) == 0:
+			t.Errorf("%v is no list of problems", err)
+		}
+	})
 }
