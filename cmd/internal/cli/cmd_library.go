@@ -53,7 +53,7 @@ func shelfNames() []string {
 func newLibraryCommand(a *app) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "library",
-		Short: "layouts, engines, procedures, rules, hazards and formulas that are known",
+		Short: "layouts, engines, procedures, rules, hazards, formulas",
 		Long: `Shows what the program knows, shipped and your own. Your own files stand in the
 folder of the setting library, in layouts, engines and procedures, each named
 after the id in it.`,
