@@ -1,5 +1,3 @@
-//go:build unix
-
 // Package cluster runs a PostgreSQL server of a test's own: in a temporary folder, on a
 // free port of the loopback address, with users of its own. It is for tests, and in no
 // program.
@@ -60,7 +58,8 @@ type Server struct {
 	Certificate string // file with the server's certificate, of the name localhost
 
 	folder, programs string
-	runAs            *syscall.SysProcAttr
+	runAs            *syscall.SysProcAttr // nil: as whoever runs the test
+	uid, gid         int
 	server           *exec.Cmd
 	ended            chan struct{} // closed when the server has
 	dog              *exec.Cmd     // the shell that watches
@@ -118,10 +117,10 @@ func (s *Server) make(ctx context.Context) error {
 		if err != nil {
 			return err
 		}
-		uid, _ := strconv.Atoi(owner.Uid) // on unix they are numbers
-		gid, _ := strconv.Atoi(owner.Gid)
-		s.runAs = &syscall.SysProcAttr{Credential: &syscall.Credential{Uid: uint32(uid), Gid: uint32(gid)}}
-		if err := os.Chown(s.folder, uid, gid); err != nil {
+		s.uid, _ = strconv.Atoi(owner.Uid) // on unix they are numbers
+		s.gid, _ = strconv.Atoi(owner.Gid)
+		s.runAs = asUser(s.uid, s.gid)
+		if err := os.Chown(s.folder, s.uid, s.gid); err != nil {
 			return err
 		}
 	}
@@ -150,7 +149,7 @@ func (s *Server) write(name, text string) error {
 	if s.runAs == nil {
 		return nil
 	}
-	return os.Chown(path, int(s.runAs.Credential.Uid), int(s.runAs.Credential.Gid))
+	return os.Chown(path, s.uid, s.gid)
 }
 
 func (s *Server) makeCertificate() error {
