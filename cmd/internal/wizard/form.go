@@ -17,6 +17,7 @@ type asking struct {
 	form    *huh.Form
 	value   *string
 	choice  bool
+	refused string // what was typed last and not taken
 	options int
 	longer  bool // there are more options than are seen
 }

@@ -36,11 +36,20 @@ func (s *Screen) escape() tea.Cmd {
 	case panelPages, panelFile, panelOver, panelClock, panelOperator:
 		return s.goTo(atPlan)
 	}
+	if s.untouched() { // it is the text that is to go
+		s.putInField("")
+		return nil
+	}
 	return s.leave()
 }
 
 // empty tells whether nothing is typed, so that a key can be a command.
 func (s *Screen) empty() bool { return s.ask.choice || s.ask.value != nil && *s.ask.value == "" }
+
+// untouched tells whether the field holds a text that was refused, as it was typed.
+func (s *Screen) untouched() bool {
+	return !s.ask.choice && s.ask.refused != "" && s.ask.value != nil && *s.ask.value == s.ask.refused
+}
 
 func (s *Screen) questionKey(msg tea.KeyMsg) (tea.Cmd, bool) {
 	q, _ := s.at.of()
@@ -59,6 +68,9 @@ func (s *Screen) questionKey(msg tea.KeyMsg) (tea.Cmd, bool) {
 			s.typed(prompt.Plain(text))
 			return s.begin(), true
 		}
+	}
+	if msg.Type == tea.KeyRunes && s.untouched() { // what is typed now takes its place
+		s.putInField("")
 	}
 	if len(msg.Runes) == 1 && s.empty() {
 		switch c, _ := commandOf(string(msg.Runes), q); c {

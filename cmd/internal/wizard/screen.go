@@ -132,8 +132,11 @@ func (s *Screen) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 	// A form says that it is completed by messages of its own, one after another:
 	// keys between them would get lost in it. An Enter that it does not refuse
 	// completes it at once.
-	if k, ok := msg.(tea.KeyMsg); ok && k.String() == "enter" && len(s.ask.form.Errors()) == 0 {
-		return s, s.quitting(s.completed(*s.ask.value))
+	if k, ok := msg.(tea.KeyMsg); ok && k.String() == "enter" {
+		if len(s.ask.form.Errors()) == 0 {
+			return s, s.quitting(s.completed(*s.ask.value))
+		}
+		s.ask.refused = *s.ask.value
 	}
 	return s, cmd
 }
@@ -162,9 +165,13 @@ func (s *Screen) rebuilt() tea.Cmd {
 
 // typed puts a text where it is typed.
 func (s *Screen) typed(text string) {
-	if s.ask.form == nil || text == "" {
-		return
+	if s.ask.form != nil && text != "" {
+		s.putInField(text)
 	}
+}
+
+// putInField has the field hold a text.
+func (s *Screen) putInField(text string) {
 	*s.ask.value = text
 	switch field := s.ask.form.GetFocusedField().(type) {
 	case *huh.Input:

@@ -339,3 +339,42 @@ func TestScreenEndsWithItsInput(t *testing.T) {
 		})
 	}
 }
+
+// After a refusal the next key begins the answer anew, help and going back work, and Esc
+// clears the field before it leaves; a text that was changed since is the user's own.
+func TestAfterARefusal(t *testing.T) {
+	at := func() *fingers {
+		f := newDesk(t).onScreen()
+		f.text("a b")
+		f.press(tea.KeyEnter)
+		if f.s.refusal() == "" || *f.s.ask.value != "a b" {
+			t.Fatalf("%q is not refused", *f.s.ask.value)
+		}
+		return f
+	}
+	f := at()
+	f.text("VAN-07")
+	if got := *f.s.ask.value; got != "VAN-07" {
+		t.Errorf("typed anew it is %q", got)
+	}
+	f = at()
+	f.press(tea.KeyBackspace)
+	f.text("c")
+	if got := *f.s.ask.value; got != "a c" {
+		t.Errorf("mended it is %q", got)
+	}
+	f = at()
+	f.rune('?')
+	if !f.s.helping {
+		t.Error("there is no help")
+	}
+	f = at()
+	f.press(tea.KeyEsc)
+	if got := *f.s.ask.value; got != "" || f.ended {
+		t.Errorf("Esc leaves %q, ended %t", got, f.ended)
+	}
+	f.press(tea.KeyEsc)
+	if !f.ended {
+		t.Error("a second Esc does not leave")
+	}
+}
