@@ -11,6 +11,7 @@ import (
 
 	"github.com/google/uuid"
 
+	"daytank/cmd/internal/prompt"
 	"daytank/cmd/internal/sitting"
 	"daytank/planner"
 	"daytank/planner/strict"
@@ -41,6 +42,9 @@ func (a *app) books() (*procedures.Library, error) {
 		{"engines", library.Engines().AddProfile},
 		{"procedures", library.Add},
 	} {
+		if s.Library == "" { // the environment names no folder for it
+			continue
+		}
 		err := addFolder(filepath.Join(s.Library, shelf.folder), shelf.add, &problems)
 		if err != nil {
 			return nil, err
@@ -180,8 +184,9 @@ func (a *app) planningBench(ctx context.Context, kept store.Store, library *proc
 		if _, err := os.Stat(s.Store); err != nil {
 			return bench, nil
 		}
-		if kept, err = a.openStore(ctx); err != nil {
-			return bench, err
+		if kept, err = a.openBay(ctx); err != nil { // a plan rests on no record
+			fmt.Fprintf(a.env.Stderr, "%s: warning: how long steps take here is not known: %s\n", program, prompt.Plain(err.Error()))
+			return bench, nil
 		}
 		defer kept.Close()
 	}

@@ -137,7 +137,7 @@ func writePages(t *testing.T) []pageKind {
 	o.done(t, "plan", vanFile, "--sheet", in("sheet.html"))
 	o.done(t, "report", "--all", in("all"))
 	return []pageKind{
-		{"report", in("report.html"), 2, 16},
+		{"report", in("report.html"), 2, 24},
 		{"customer", in("customer.html"), 1, 1},
 		{"sheet", in("sheet.html"), 1, 2},
 		{"index", in("all/index.html"), 1, 1},

@@ -71,8 +71,8 @@ func Main() int {
 func untilSignal(parent context.Context) (context.Context, func()) {
 	ctx, cancel := context.WithCancelCause(parent)
 	got := make(chan os.Signal, 1)
-	for _, s := range []os.Signal{os.Interrupt, syscall.SIGTERM, syscall.SIGHUP} {
-		if !signal.Ignored(s) {
+	for _, s := range []os.Signal{os.Interrupt, syscall.SIGTERM, syscall.SIGHUP, syscall.SIGQUIT} {
+		if s == syscall.SIGQUIT || !signal.Ignored(s) {
 			signal.Notify(got, s)
 		}
 	}
@@ -83,6 +83,7 @@ func untilSignal(parent context.Context) (context.Context, func()) {
 		case <-ctx.Done():
 		}
 		signal.Stop(got)
+		signal.Ignore(syscall.SIGQUIT) // which would dump the program, by default
 	}()
 	return ctx, func() { cancel(nil) }
 }
@@ -94,14 +95,16 @@ func Run(ctx context.Context, env Env) int {
 
 func run(ctx context.Context, env Env, commands []func(*app) *cobra.Command) int {
 	a := &app{env: env.filled()}
+	out := &output{Writer: a.env.Stdout}
+	a.env.Stdout = out
 	if slices.Equal(a.env.Args, []string{"--version"}) { // without building every command first
 		fmt.Fprintln(a.env.Stdout, versionLine())
-		return int(Done)
+		return int(out.judge(a.env.Stderr))
 	}
 	a.root = a.newRoot(commands)
 	failure := judge(ctx, a.execute(ctx))
 	if failure == nil {
-		return int(Done)
+		return int(out.judge(a.env.Stderr))
 	}
 	failure.report(a.env.Stderr)
 	return int(failure.Code)
@@ -199,10 +202,10 @@ func (a *app) settings() (settings.Settings, error) {
 		Environ: a.env.Environ,
 	})
 	if err != nil {
-		return settings.Settings{}, unreadableSettings(err)
+		return settings.Settings{}, a.unreadableSettings(err)
 	}
 	for _, warning := range s.Warnings() {
-		fmt.Fprintf(a.env.Stderr, "%s: warning: %s\n", program, warning)
+		fmt.Fprintf(a.env.Stderr, "%s: warning: %s\n", program, prompt.Plain(warning))
 	}
 	a.loaded = &s
 	return s, nil
@@ -253,11 +256,14 @@ func (a *app) settingFlags() map[string]string {
 	return given
 }
 
-func unreadableSettings(err error) error {
+func (a *app) unreadableSettings(err error) error {
 	var problems strict.Problems
 	hints := []string{"daytank settings --help lists the settings and what they accept"}
 	if !errors.As(err, &problems) {
-		hints = []string{"leave out --config to use the settings file in its usual place, or none"}
+		hints = []string{"--config FILE names another settings file"}
+		if a.flags.config != "" {
+			hints = []string{"leave out --config to use the settings file in its usual place, or none"}
+		}
 	}
 	return fail(Usage, err, hints...)
 }

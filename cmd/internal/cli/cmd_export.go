@@ -84,7 +84,7 @@ func (a *app) export(ctx context.Context, name, to, signOffs string, over bool) 
 	if err := writeNew(to, text.Bytes(), over); err != nil {
 		return err
 	}
-	fmt.Fprintf(a.env.Stdout, "%s: %s, %d events, head %s\n", to, report.Name(sum), sum.Events, report.ShortHead(sum.Head))
+	fmt.Fprintf(a.env.Stdout, "%s: %s, %d events, head %s\n", prompt.Plain(to), report.Name(sum), sum.Events, report.ShortHead(sum.Head))
 	if signOffs != "" {
 		return a.exportSignOffs(signOffs, sum, events, over)
 	}
@@ -186,6 +186,9 @@ func (a *app) importFiles(ctx context.Context, files []string) error {
 			return err
 		}
 		what, err := take(ctx, kept, x)
+		for try := 0; errors.Is(err, store.ErrMoved) && try < 5; try++ { // another import of it was first
+			what, err = take(ctx, kept, x)
+		}
 		if err != nil {
 			return fail(Failed, fmt.Errorf("%s: %w", file, err))
 		}
@@ -193,7 +196,7 @@ func (a *app) importFiles(ctx context.Context, files []string) error {
 		if err != nil {
 			return err
 		}
-		fmt.Fprintf(a.env.Stdout, "%s: %s, %s\n", file, prompt.Plain(report.Name(sum)), what)
+		fmt.Fprintf(a.env.Stdout, "%s: %s, %s\n", prompt.Plain(file), prompt.Plain(report.Name(sum)), what)
 	}
 	return nil
 }

@@ -156,7 +156,7 @@ func (a *app) wizardConfig(ctx context.Context, kept store.Store, library *proce
 			return report.Name(made.Summary), nil
 		},
 		Operator: s.Operator, CanWalk: terminal,
-		In: a.env.Stdin, Out: a.env.Stdout, Columns: a.env.Width, Colour: a.colour(),
+		In: a.env.Stdin, Out: a.screen(), Columns: a.env.Width, Colour: a.colour(),
 	}, nil
 }
 

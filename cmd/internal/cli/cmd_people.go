@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io/fs"
+	"os"
 	"text/tabwriter"
 
 	"github.com/spf13/cobra"
@@ -107,6 +109,9 @@ func (a *app) addPerson(ctx context.Context, name string, without bool) error {
 	if _, known := l.Find(name); known {
 		return usage(name+" is in the list already", "daytank people remove takes a name out")
 	}
+	if err := people.CheckName(name); err != nil {
+		return fail(Usage, err)
+	}
 	pin := ""
 	if !without {
 		if pin, err = a.newPIN(ctx, name); err != nil {
@@ -114,10 +119,20 @@ func (a *app) addPerson(ctx context.Context, name string, without bool) error {
 		}
 	}
 	if err := l.Add(name, pin); err != nil {
-		return fail(Usage, err)
+		return fail(codeOf(err), err)
 	}
 	fmt.Fprintf(a.env.Stdout, "%s is in the list\n", prompt.Plain(name))
 	return nil
+}
+
+// codeOf gives the status of an error of the list: one of the system's is no wrong usage.
+func codeOf(err error) Code {
+	var system *fs.PathError
+	var link *os.LinkError
+	if errors.As(err, &system) || errors.As(err, &link) {
+		return Failed
+	}
+	return Usage
 }
 
 // newPIN asks for a PIN twice.
@@ -177,7 +192,7 @@ func newPeopleRemoveCommand(a *app) *cobra.Command {
 				return err
 			}
 			if err := l.Remove(args[0]); err != nil {
-				return fail(Usage, err, "daytank people list shows who is in it")
+				return fail(codeOf(err), err, "daytank people list shows who is in it")
 			}
 			fmt.Fprintf(a.env.Stdout, "%s is no longer in the list\n", prompt.Plain(args[0]))
 			return nil

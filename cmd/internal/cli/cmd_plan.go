@@ -121,7 +121,7 @@ func (a *app) writeSheet(o planOptions, job planner.Job, plan report.Plan, list 
 	if err := writeNew(o.sheet, text.Bytes(), o.over); err != nil {
 		return err
 	}
-	fmt.Fprintf(a.env.Stdout, "%s: the sheet of %s, %s\n", o.sheet, prompt.Plain(cmp.Or(job.Title, job.Asset)), report.Counted(len(list.Sitting()), "step"))
+	fmt.Fprintf(a.env.Stdout, "%s: the sheet of %s, %s\n", prompt.Plain(o.sheet), prompt.Plain(cmp.Or(job.Title, job.Asset)), report.Counted(len(list.Sitting()), "step"))
 	return nil
 }
 

@@ -138,7 +138,7 @@ func (a *app) report(ctx context.Context, name string, o reportOptions) error {
 	if err := writeNew(o.to, text.Bytes(), o.over); err != nil {
 		return err
 	}
-	fmt.Fprintf(a.env.Stdout, "%s: %s, head %s\n", o.to, prompt.Plain(report.Name(sum)), report.ShortHead(sum.Head))
+	fmt.Fprintf(a.env.Stdout, "%s: %s, head %s\n", prompt.Plain(o.to), prompt.Plain(report.Name(sum)), report.ShortHead(sum.Head))
 	return nil
 }
 

@@ -181,7 +181,7 @@ func (a *app) reviewAtDesk(ctx context.Context, kept store.Store, first *record.
 	}
 	if takeBack != nil {
 		takeBack()
-		return a.ended(desk.RunScreen(ctx, c, first, desk.ScreenConfig{In: a.env.Stdin, Out: a.env.Stdout, Colour: a.colour()}))
+		return a.ended(desk.RunScreen(ctx, c, first, desk.ScreenConfig{In: a.env.Stdin, Out: a.screen(), Colour: a.colour()}))
 	}
 	face := desk.Lines{Out: a.env.Stdout, Width: a.env.Width, Read: talk.Read, Hide: func(ctx context.Context, question string) (string, error) {
 		return a.secret(ctx, talk, question)

@@ -9,6 +9,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"daytank/cmd/internal/prompt"
+	"daytank/cmd/internal/settings"
 	"daytank/procedures/record"
 	"daytank/procedures/report"
 	"daytank/procedures/store"
@@ -270,6 +271,9 @@ A bay may read and add, never change or remove; a reader may only read.`,
 		Example: `  daytank share set-up postgres://owner@server/records`,
 		Args:    oneArgument("name the database, postgres://owner@server/records"),
 		RunE: func(cmd *cobra.Command, args []string) error {
+			if err := settings.CheckAddress(args[0]); err != nil {
+				return usage(err.Error(), "write it as postgres://owner@server/records")
+			}
 			if err := store.SetUpPostgres(cmd.Context(), args[0]); err != nil {
 				return err
 			}

@@ -82,7 +82,7 @@ func (a *app) verifyFile(file, head string) error {
 			return unverified(file, err)
 		}
 	}
-	fmt.Fprintf(a.env.Stdout, "%s: %s  intact, %d events, head %s\n", file, prompt.Plain(report.Name(sum)), sum.Events, report.ShortHead(sum.Head))
+	fmt.Fprintf(a.env.Stdout, "%s: %s  intact, %d events, head %s\n", prompt.Plain(file), prompt.Plain(report.Name(sum)), sum.Events, report.ShortHead(sum.Head))
 	signers, err := a.signers()
 	if err != nil {
 		return err
@@ -123,7 +123,7 @@ func (a *app) verifySignOffs(events []record.Event, signers *review.Signers) (ba
 		}
 	}
 	if len(standings) > 0 && signers != nil {
-		fmt.Fprintf(a.env.Stdout, "  list of signers %s, sha256 %s\n", signers.File, signers.Digest)
+		fmt.Fprintf(a.env.Stdout, "  list of signers %s, sha256 %s\n", prompt.Plain(signers.File), signers.Digest)
 	}
 	return bad, nil
 }

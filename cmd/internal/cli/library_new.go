@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"daytank/cmd/internal/prompt"
 	_ "embed"
 	"errors"
 	"fmt"
@@ -79,12 +80,12 @@ func (a *app) beginFile(kind, id, to string) error {
 	if filepath.Base(to) != id+".yaml" {
 		return usage(fmt.Sprintf("%s is not called %s.yaml: a file is named after the id in it", to, id))
 	}
-	if err := os.MkdirAll(filepath.Dir(to), 0o755); err != nil {
+	if err := os.MkdirAll(filepath.Dir(to), 0o700); err != nil {
 		return err
 	}
 	if err := writeNew(to, []byte(strings.ReplaceAll(*begin.text, "NAME", id)), false); err != nil {
 		return err
 	}
-	fmt.Fprintf(a.env.Stdout, "%s: a beginning; look at every figure in it, then: daytank library check %s\n", to, to)
+	fmt.Fprintf(a.env.Stdout, "%s: a beginning; look at every figure in it, then: %s\n", prompt.Plain(to), a.command("library", "check", to))
 	return nil
 }

@@ -43,3 +43,36 @@ func escaped(plain []byte) []byte {
 	}
 	return out
 }
+
+// output is standard output, which remembers that something could not be written: a command
+// whose result is lost has not done its work.
+type output struct {
+	io.Writer
+	err error
+}
+
+// Write writes, and remembers the first error.
+func (o *output) Write(text []byte) (int, error) {
+	n, err := o.Writer.Write(text)
+	if o.err == nil {
+		o.err = err
+	}
+	return n, err
+}
+
+// judge gives the status of a command that has done its work, if its output was written.
+func (o *output) judge(stderr io.Writer) Code {
+	if o.err == nil {
+		return Done
+	}
+	fmt.Fprintf(stderr, "%s: the output could not be written: %v\n", program, o.err)
+	return Failed
+}
+
+// screen gives standard output as it is, for what draws on a terminal.
+func (a *app) screen() io.Writer {
+	if o, is := a.env.Stdout.(*output); is {
+		return o.Writer
+	}
+	return a.env.Stdout
+}

@@ -101,7 +101,7 @@ func (a *app) reportAll(ctx context.Context, folder string) error {
 	if err := whole.Replace(file, text.Bytes()); err != nil {
 		return fail(Failed, err)
 	}
-	fmt.Fprintf(a.env.Stdout, "%s: %s, %s written\n", file, report.Counted(len(jobs), "job"), report.Counted(shelf.written, "report"))
+	fmt.Fprintf(a.env.Stdout, "%s: %s, %s written\n", prompt.Plain(file), report.Counted(len(jobs), "job"), report.Counted(shelf.written, "report"))
 	if shelf.damaged > 0 {
 		return end(Unverified)
 	}

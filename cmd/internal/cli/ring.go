@@ -32,5 +32,8 @@ func (w *walker) call() string {
 	if w.rings != nil {
 		w.rings()
 	}
+	if !w.app.env.StdoutIsTerminal() {
+		return ""
+	}
 	return "\a"
 }

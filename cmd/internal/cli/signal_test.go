@@ -14,7 +14,7 @@ import (
 )
 
 func TestSignalsStopTheCommand(t *testing.T) {
-	for _, sent := range []syscall.Signal{syscall.SIGINT, syscall.SIGTERM, syscall.SIGHUP} {
+	for _, sent := range []syscall.Signal{syscall.SIGINT, syscall.SIGTERM, syscall.SIGHUP, syscall.SIGQUIT} {
 		t.Run(sent.String(), func(t *testing.T) {
 			ctx, stop := untilSignal(context.Background())
 			defer stop()

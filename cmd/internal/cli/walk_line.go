@@ -81,7 +81,17 @@ func (w *walker) failed(err error) error {
 	if errors.Is(err, store.ErrMoved) {
 		return fail(Failed, err, "another terminal walks this job; what you typed last was not kept", "daytank walk takes it up again")
 	}
-	return err
+	var known *Failure
+	if errors.As(err, &known) {
+		return err
+	}
+	fmt.Fprintln(w.app.env.Stdout, "\nThe walk ends here: what was typed last could not be kept; everything before it is.")
+	w.leaveList()
+	hints := []string{w.app.command("walk", report.Name(w.sitting.Summary)) + " takes it up again"}
+	if hint := store.Hint(err); hint != "" {
+		hints = append(hints, hint)
+	}
+	return fail(Failed, err, hints...)
 }
 
 // leave keeps the walk as it is when the conversation ends: by a signal, or by

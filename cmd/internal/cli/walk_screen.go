@@ -26,7 +26,7 @@ func (w *walker) walkOnScreen(ctx context.Context) error {
 		Events:   func(ctx context.Context) ([]record.Event, error) { return w.store.Events(ctx, w.sitting.Summary.Job) },
 		Operator: w.operator, EmergencyNumber: s.EmergencyCall(),
 		Whys: w.whys, Again: w.taken != "", Taken: w.taken, Demo: w.sitting.Summary.Demo, Colour: w.app.colour(),
-		In: w.app.env.Stdin, Out: w.app.env.Stdout,
+		In: w.app.env.Stdin, Out: w.app.screen(),
 		Now: w.app.env.Now, Sleep: w.app.env.Sleep,
 		Stopped: func() string { return leftBy(ctx) },
 		PIN:     holders{w.app},

@@ -20,13 +20,13 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
-	"unicode"
 	"unicode/utf8"
 
 	"golang.org/x/crypto/scrypt"
 
 	"daytank/cmd/internal/whole"
 	"daytank/planner/strict"
+	"daytank/procedures/report"
 )
 
 // Errors of a list.
@@ -66,7 +66,7 @@ func Open(file string) (List, error) {
 	if file == "" {
 		return l, nil
 	}
-	text, err := os.ReadFile(file)
+	text, err := whole.Read(file, strict.MaxSize)
 	if errors.Is(err, fs.ErrNotExist) {
 		return l, nil
 	}
@@ -140,12 +140,21 @@ func (l List) Check(name, pin string) error {
 	return nil
 }
 
+// CheckName tells why a name cannot stand in the list: it is empty, too long, or has
+// characters that nobody sees, by which two people would look alike.
+func CheckName(name string) error {
+	name = strings.TrimSpace(name)
+	if n := utf8.RuneCountInString(name); n == 0 || n > longestName || report.Plain(name) != name {
+		return fmt.Errorf("a name has 1 to %d characters on one line, all of them to be seen", longestName)
+	}
+	return nil
+}
+
 // Add puts a person into the list and keeps it; an empty PIN is none.
 func (l *List) Add(name, pin string) error {
 	name = strings.TrimSpace(name)
-	switch n := utf8.RuneCountInString(name); {
-	case n == 0 || n > longestName || strings.ContainsFunc(name, unicode.IsControl):
-		return fmt.Errorf("a name has 1 to %d characters on one line", longestName)
+	if err := CheckName(name); err != nil {
+		return err
 	}
 	if _, known := l.Find(name); known {
 		return fmt.Errorf("%s: %w", name, ErrKnown)

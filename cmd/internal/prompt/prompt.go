@@ -15,6 +15,7 @@ import (
 	"io"
 	"strings"
 	"time"
+	"unicode/utf8"
 
 	"daytank/procedures/report"
 )
@@ -62,7 +63,7 @@ func (l *Line) read(in io.Reader) {
 	for {
 		text, err := r.ReadString('\n')
 		if len(text) > longestLine {
-			text = text[:longestLine]
+			text = strings.ToValidUTF8(text[:longestLine], "") // cut between two letters
 		}
 		if text != "" && err == nil {
 			l.lines <- line{text: text}
@@ -137,6 +138,10 @@ func (l *Line) Read(ctx context.Context, question string, wake time.Duration) (s
 		l.ended = !open || got.err != nil
 		if l.ended {
 			return "", ErrEnd
+		}
+		if !utf8.ValidString(got.text) { // a record keeps text, and nobody sees what was meant
+			io.WriteString(l.out, "  Not taken: this is not UTF-8 text. Set the terminal to UTF-8, or type it in plain letters.\n")
+			return l.Read(ctx, question, wake)
 		}
 		return strings.TrimSpace(got.text), nil
 	case <-ctx.Done():

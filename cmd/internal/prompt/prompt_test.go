@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 	"time"
+	"unicode/utf8"
 )
 
 func sleep(ctx context.Context, d time.Duration) {
@@ -115,5 +116,21 @@ func TestReadFreshKeepsTheEnd(t *testing.T) {
 		if got, err := l.ReadFresh(t.Context(), "", 0, func() time.Duration { return 0 }); !errors.Is(err, ErrEnd) {
 			t.Errorf("%q, %v", got, err)
 		}
+	}
+}
+
+// A line that is not UTF-8 is no answer and ends nothing: it is said, and asked again.
+func TestNotText(t *testing.T) {
+	l, w, out := reading(t)
+	go io.WriteString(w, "caf\xe9\ncafe\n")
+	got, err := l.Read(t.Context(), "why > ", 0)
+	if err != nil || got != "cafe" || strings.Count(out.String(), "why > ") != 2 || !strings.Contains(out.String(), "this is not UTF-8 text") {
+		t.Errorf("%q, %v, wrote %q", got, err, out.String())
+	}
+	l, w, _ = reading(t)
+	long := strings.Repeat("é", longestLine)
+	go io.WriteString(w, "x"+long+"\n") // cut in the middle of a letter
+	if got, err := l.Read(t.Context(), "", 0); err != nil || len(got) < longestLine-2 || !utf8.ValidString(got) {
+		t.Errorf("%d bytes, %v", len(got), err)
 	}
 }

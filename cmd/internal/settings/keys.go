@@ -184,6 +184,9 @@ func (k Key) check(text string) error {
 	return nil
 }
 
+// CheckAddress tells what is wrong with the address of shared records.
+func CheckAddress(text string) error { return ofAddress(text) }
+
 // ofAddress wants the address of a database without a password in it: settings are shown,
 // and read by others.
 func ofAddress(text string) error {
@@ -227,6 +230,9 @@ func (k Key) checkWord(text string) error {
 	}
 	if len(text) > maxText {
 		text = text[:maxText]
+	}
+	if strings.Contains(text, "://") { // an address may hold a password
+		text = "an address"
 	}
 	return fmt.Errorf("%q is not one of %s", text, strings.Join(k.Accepted, ", "))
 }

@@ -91,6 +91,9 @@ func (from Sources) readFile(path string) (texts map[string]string, read bool, e
 
 // readSome reads just enough to tell that a file is too large.
 func readSome(path string) ([]byte, error) {
+	if info, err := os.Stat(path); err == nil && info.Mode()&(fs.ModeNamedPipe|fs.ModeSocket) != 0 {
+		return nil, fmt.Errorf("%s: this is not a plain file", path)
+	}
 	f, err := os.Open(path)
 	if err != nil {
 		return nil, err

@@ -63,10 +63,14 @@ func New(file, comment, passphrase string) (ssh.PublicKey, error) {
 // Line gives a public key as it stands in a file: type and key.
 func Line(key ssh.PublicKey) string { return strings.TrimSpace(string(ssh.MarshalAuthorizedKey(key))) }
 
+// longestKey is what the file of a key may have at most, in bytes; the largest has some
+// thousands.
+const longestKey = 1 << 20
+
 // Open reads the private key in a file. The passphrase is asked for only where it has
 // one; [ErrPassphrase] says that it was wrong, [ErrNoKey] that there is no file.
 func Open(file string, passphrase func() (string, error)) (ssh.Signer, error) {
-	text, err := os.ReadFile(file)
+	text, err := whole.Read(file, longestKey)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, fmt.Errorf("%s: %w", file, ErrNoKey)
 	}

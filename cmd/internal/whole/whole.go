@@ -5,6 +5,7 @@ package whole
 
 import (
 	"errors"
+	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -46,4 +47,19 @@ func beside(name string, data []byte, place func(made string) error) error {
 		return err
 	}
 	return place(f.Name())
+}
+
+// Read reads a plain file of at most so many bytes; anything else is refused, also what
+// would never end.
+func Read(name string, most int64) ([]byte, error) {
+	info, err := os.Stat(name)
+	switch {
+	case err != nil:
+		return nil, err
+	case !info.Mode().IsRegular():
+		return nil, fmt.Errorf("%s: this is not a plain file", name)
+	case info.Size() > most:
+		return nil, fmt.Errorf("%s: the file has %d bytes, more than the %d it may have", name, info.Size(), most)
+	}
+	return os.ReadFile(name)
 }
