@@ -1,7 +1,6 @@
 package cli
 
 import (
-	"daytank/cmd/internal/prompt"
 	_ "embed"
 	"errors"
 	"fmt"
@@ -10,6 +9,8 @@ import (
 	"regexp"
 	"strings"
 	"sync"
+
+	"daytank/cmd/internal/prompt"
 
 	"github.com/spf13/cobra"
 )
