@@ -233,7 +233,7 @@ func TestEveryProcedureInATerminal(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	ctx, cancel := context.WithTimeout(t.Context(), 4*time.Minute)
+	ctx, cancel := context.WithTimeout(t.Context(), 6*time.Minute)
 	defer cancel()
 	var walks []*through
 	for layout, job := range jobOf {
@@ -260,24 +260,47 @@ func TestEveryProcedureInATerminal(t *testing.T) {
 	}
 	records, failures := make([][]record.Event, len(walks)), make([]error, len(walks))
 	var all sync.WaitGroup
-	for i, w := range walks { // they wait more than they work
-		all.Go(func() { records[i], failures[i] = w.walk(ctx) })
+	turns := make(chan struct{}, sideBySide)
+	for i, w := range walks {
+		turns <- struct{}{}
+		all.Go(func() {
+			defer func() { <-turns }()
+			w.clock = sharedClock{time.Now(), 120}
+			records[i], failures[i] = w.walk(ctx)
+		})
 	}
 	all.Wait()
 	for i, w := range walks {
 		t.Run(w.name, func(t *testing.T) {
-			if failures[i] != nil {
-				t.Fatal(failures[i])
+			err := errors.Join(failures[i], asPlanned(records[i]))
+			if err != nil { // side by side, keys can come as a question changes: once more, alone
+				t.Logf("once more, alone, after %v", err)
+				w.home, w.clock, w.sitting, w.wrote = t.TempDir(), sharedClock{time.Now(), 120}, nil, nil
+				again, failure := w.walk(ctx)
+				err = errors.Join(failure, asPlanned(again))
 			}
-			kept := records[i]
-			if last := kept[len(kept)-1]; last.Kind != record.KindReadyForReview {
-				t.Errorf("the record ends with %s", last.Kind)
-			}
-			for _, e := range kept {
-				if a, err := record.As[record.Alarm](e); err == nil && e.Kind == record.KindAlarm && !a.Mild { // a clock this fast leaves no time to be never late
-					t.Errorf("alarm %s: %s", a.Name, a.Message)
-				}
+			if err != nil {
+				t.Fatal(err)
 			}
 		})
 	}
+}
+
+// sideBySide is how many are walked at a time: they wait more than they work, but keys of
+// too many come late.
+const sideBySide = 12
+
+// asPlanned tells what in a record is not as it is where all goes as planned: it ends ready
+// for review, and nothing was called out that switches the engine off. What is mild may be:
+// a clock this fast leaves no time to be never late.
+func asPlanned(kept []record.Event) error {
+	if len(kept) == 0 || kept[len(kept)-1].Kind != record.KindReadyForReview {
+		return errors.New("the record does not end ready for review")
+	}
+	for _, e := range kept {
+		if a, err := record.As[record.Alarm](e); err == nil && e.Kind == record.KindAlarm && !a.Mild {
+			return fmt.Errorf("alarm %s: %s", a.Name, a.Message)
+		}
+	}
+	return nil
 }
