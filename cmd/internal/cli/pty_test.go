@@ -101,7 +101,7 @@ func TestWalkOfTheVanInATerminal(t *testing.T) {
 	if confirmed < 10 {
 		t.Errorf("%d confirmations", confirmed)
 	}
-	if len(job.Readings) < 8 {
+	if len(job.Readings) < 8 && !raceDetector { // which is too slow for a clock this fast
 		t.Errorf("%d readings of the run", len(job.Readings))
 	}
 	if out, code = runAs(t, home, "verify"); code != 0 || !strings.Contains(out, "VAN-07/1  intact") {
