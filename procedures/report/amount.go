@@ -34,9 +34,6 @@ func (a Amounts) MM(mm *float64) string {
 // Min writes minutes to the minute.
 func (a Amounts) Min(minutes float64) string { return a.Sprintf("%.0f min", minutes) }
 
-// MinOr writes minutes to the minute, where there are any.
-func (a Amounts) MinOr(minutes *float64) string { return orDash(minutes, a.Min) }
-
 // Tenths writes a number to a tenth.
 func (a Amounts) Tenths(x float64) string { return a.Sprintf("%.1f", x) }
 

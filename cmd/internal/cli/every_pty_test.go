@@ -153,6 +153,7 @@ func (w *through) types(text string) error {
 
 // walk walks to the end and gives the record.
 func (w *through) walk(ctx context.Context) ([]record.Event, error) {
+	w.clock = sharedClock{time.Now(), 120}
 	w.cmd = exec.CommandContext(ctx, os.Args[0], w.args...)
 	w.cmd.Env = append(environ(w.home), asProgram+"="+w.clock.String(), "DAYTANK_OPERATOR=Tobi Fenn", "DAYTANK_STORE="+filepath.Join(w.home, "records.db"))
 	var err error
@@ -246,7 +247,7 @@ func TestEveryProcedureInATerminal(t *testing.T) {
 				}
 				w := &through{
 					name: fmt.Sprintf("%s %s, screen %t", layout, who, onScreen), home: t.TempDir(), onScreen: onScreen,
-					args: []string{"walk", "../../../testdata/jobs/" + job + ".yaml"}, clock: sharedClock{time.Now(), 120}, library: library,
+					args: []string{"walk", "../../../testdata/jobs/" + job + ".yaml"}, library: library,
 				}
 				if !onScreen {
 					w.args = append(w.args, "--line")
@@ -265,7 +266,6 @@ func TestEveryProcedureInATerminal(t *testing.T) {
 		turns <- struct{}{}
 		all.Go(func() {
 			defer func() { <-turns }()
-			w.clock = sharedClock{time.Now(), 120}
 			records[i], failures[i] = w.walk(ctx)
 		})
 	}
@@ -275,7 +275,7 @@ func TestEveryProcedureInATerminal(t *testing.T) {
 			err := errors.Join(failures[i], asPlanned(records[i]))
 			if err != nil { // side by side, keys can come as a question changes: once more, alone
 				t.Logf("once more, alone, after %v", err)
-				w.home, w.clock, w.sitting, w.wrote = t.TempDir(), sharedClock{time.Now(), 120}, nil, nil
+				w.home, w.sitting, w.wrote = t.TempDir(), nil, nil
 				again, failure := w.walk(ctx)
 				err = errors.Join(failure, asPlanned(again))
 			}
