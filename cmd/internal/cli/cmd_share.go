@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 
+	"github.com/google/uuid"
 	"github.com/spf13/cobra"
 
 	"daytank/cmd/internal/prompt"
@@ -205,22 +206,7 @@ over by itself.`,
 		Example: `  daytank share release VAN-07/3`,
 		Args:    oneArgument("name a job such as VAN-07/3; daytank jobs lists them"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			ctx := cmd.Context()
-			l, stamp, closes, err := a.linkBy(ctx)
-			if err != nil {
-				return err
-			}
-			defer closes()
-			sum, err := findJob(ctx, l.Kept, args[0])
-			if err != nil {
-				return err
-			}
-			out, err := l.Release(ctx, sum.Job, stamp)
-			if err != nil {
-				return err
-			}
-			a.tellOutcomes([]share.Outcome{out})
-			return nil
+			return a.handOn(cmd.Context(), args[0], func(l share.Link) store.Store { return l.Kept }, share.Link.Release)
 		},
 		ValidArgsFunction: a.completeJob,
 	}
@@ -235,24 +221,29 @@ on with it. Where two bays want it, one is first, and the other is told.`,
 		Example: `  daytank share take VAN-07/3`,
 		Args:    oneArgument("name a job such as VAN-07/3; daytank jobs --shared lists them"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			ctx := cmd.Context()
-			l, stamp, closes, err := a.linkBy(ctx)
-			if err != nil {
-				return err
-			}
-			defer closes()
-			sum, err := findJob(ctx, l.Office.Store, args[0])
-			if err != nil {
-				return err
-			}
-			out, err := l.TakeOver(ctx, sum.Job, stamp)
-			if err != nil {
-				return err
-			}
-			a.tellOutcomes([]share.Outcome{out})
-			return nil
+			return a.handOn(cmd.Context(), args[0], func(l share.Link) store.Store { return l.Office.Store }, share.Link.TakeOver)
 		},
 	}
+}
+
+// handOn finds a job in one of the two stores, makes another the holder of it, and says what
+// came of it.
+func (a *app) handOn(ctx context.Context, name string, in func(share.Link) store.Store, step func(share.Link, context.Context, uuid.UUID, record.Stamp) (share.Outcome, error)) error {
+	l, stamp, closes, err := a.linkBy(ctx)
+	if err != nil {
+		return err
+	}
+	defer closes()
+	sum, err := findJob(ctx, in(l), name)
+	if err != nil {
+		return err
+	}
+	out, err := step(l, ctx, sum.Job, stamp)
+	if err != nil {
+		return err
+	}
+	a.tellOutcomes([]share.Outcome{out})
+	return nil
 }
 
 func (a *app) shareSetUp() *cobra.Command {
