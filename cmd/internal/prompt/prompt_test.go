@@ -82,20 +82,18 @@ func TestReadFresh(t *testing.T) {
 	for len(l.lines) < 3 && time.Now().Before(deadline) {
 		time.Sleep(time.Millisecond)
 	}
+	// The clock is read when a question stands and when its line has come: each line is
+	// typed once its question stands, however slowly this machine runs.
 	times := []time.Duration{0, 10 * time.Millisecond, time.Second, 3 * time.Second}
+	typed := []string{"too soon\n", "", "seen\n", ""}
 	mono := func() time.Duration {
-		now := times[0]
-		times = times[1:]
+		now, next := times[0], typed[0]
+		times, typed = times[1:], typed[1:]
+		if next != "" {
+			go io.WriteString(w, next)
+		}
 		return now
 	}
-	go func() {
-		io.WriteString(w, "too soon\n")
-		for len(l.lines) > 0 {
-			time.Sleep(time.Millisecond)
-		}
-		time.Sleep(20 * time.Millisecond)
-		io.WriteString(w, "seen\n")
-	}()
 	got, err := l.ReadFresh(t.Context(), "look > ", 0, mono)
 	if err != nil || got != "seen" {
 		t.Errorf("%q, %v", got, err)
