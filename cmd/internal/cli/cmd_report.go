@@ -3,24 +3,13 @@ package cli
 import (
 	"bytes"
 	"context"
-	"crypto/sha256"
-	"encoding/hex"
 	"fmt"
-	"slices"
-	"strings"
 
 	"github.com/spf13/cobra"
 
-	"daytank/cmd/internal/desk"
 	"daytank/cmd/internal/prompt"
-	"daytank/cmd/internal/sitting"
-	"daytank/planner/idletest"
 	"daytank/planner/quantity"
-	"daytank/procedures/proof"
-	"daytank/procedures/record"
 	"daytank/procedures/report"
-	"daytank/procedures/report/page"
-	"daytank/procedures/store"
 )
 
 // reportOptions are the flags of `daytank report`.
@@ -105,7 +94,15 @@ func (a *app) report(ctx context.Context, name string, o reportOptions) error {
 	if o.form == "csv" || o.form == "json" { // for programs: units and decimal sign are for people
 		a.forPrograms()
 	}
-	r, err := a.reportOf(ctx, kept, sum)
+	press, err := a.press(kept)
+	if err != nil {
+		return err
+	}
+	before, err := press.soFar(ctx, sum)
+	if err != nil {
+		return err
+	}
+	r, err := press.report(ctx, sum, before)
 	if err != nil {
 		return err
 	}
@@ -148,95 +145,4 @@ func (a *app) forPrograms() {
 		s.Units, s.DecimalComma = quantity.Metric, false
 		a.loaded = &s
 	}
-}
-
-// reportOf gives what a report of a job shows.
-func (a *app) reportOf(ctx context.Context, kept store.Store, sum record.Summary) (page.Report, error) {
-	r := page.Report{}
-	bench, err := a.benchOf(kept)
-	if err != nil {
-		return r, err
-	}
-	signers, err := a.signers()
-	if err != nil {
-		return r, err
-	}
-	s, err := a.settings()
-	if err != nil {
-		return r, err
-	}
-	r.Print, r.Shop = bench.Printer, s.Shop
-	opened, err := desk.Open(ctx, bench, sum, signers, a.env.Now().Location())
-	if err != nil {
-		return r, err
-	}
-	if opened.Damage != nil {
-		return r, unverified(report.Name(sum), opened.Damage)
-	}
-	r.Review, r.Comparison, r.Head = opened.Sheet, opened.Tests, sum.Head.String()
-	r.Job, err = a.modelOf(bench.Printer, sum, opened.Events, opened.State)
-	if err != nil {
-		return r, err
-	}
-	r.Job.SignOffs = r.Review.SignOffs
-	r.RestsOn, err = report.RestsOn(r.Job, opened.State.List(), opened.State.Job().Engine.Layout, r.Comparison, r.Print)
-	if err != nil {
-		return r, err
-	}
-	jobs, err := soFar(ctx, kept, sum)
-	if err != nil {
-		return r, err
-	}
-	r.Trend = trendOf(ctx, bench, sum.Asset, jobs)
-	r.Stamp, err = a.reportStamp(sum, jobs)
-	return r, err
-}
-
-// soFar gives the jobs of an asset up to one of them, the newest first.
-func soFar(ctx context.Context, kept store.Store, sum record.Summary) ([]record.Summary, error) {
-	jobs, err := kept.Jobs(ctx, store.Query{Asset: sum.Asset})
-	return slices.DeleteFunc(jobs, func(j record.Summary) bool {
-		return j.Created.After(sum.Created) || j.Demo != sum.Demo
-	}), err
-}
-
-// trendOf gives how an engine went over jobs; nil where they hold no test. What cannot be
-// read is left out, and said.
-func trendOf(ctx context.Context, bench sitting.Bench, asset string, jobs []record.Summary) *proof.Life {
-	var all []proof.Aged
-	var unread []string
-	for _, sum := range jobs {
-		err := oneRecord(ctx, bench, sum, func(r proof.Record, was proof.Use) { all = append(all, agedOf(r, was)...) })
-		if err != nil {
-			unread = append(unread, report.Name(sum)+": its record does not read")
-		}
-	}
-	if len(all) == 0 {
-		return nil
-	}
-	life := proof.LifeOf(asset, all, idletest.Rules{})
-	life.LeftOut = append(life.LeftOut, unread...)
-	return &life
-}
-
-// reportStamp gives what a report rests on, as the digits by which it is known again: the
-// program, the settings, who may sign, and the records of the asset up to the job.
-func (a *app) reportStamp(sum record.Summary, jobs []record.Summary) (string, error) {
-	s, err := a.settings()
-	if err != nil {
-		return "", err
-	}
-	signers, err := a.signers()
-	if err != nil {
-		return "", err
-	}
-	rests := []string{builtAs(), s.Text("units"), s.Text("decimal"), s.Shop, a.env.Now().Location().String(), sum.Head.String()}
-	if signers != nil {
-		rests = append(rests, signers.Digest)
-	}
-	for _, j := range jobs {
-		rests = append(rests, j.Job.String(), j.Head.String())
-	}
-	digest := sha256.Sum256([]byte(strings.Join(rests, "\x00")))
-	return hex.EncodeToString(digest[:]), nil
 }

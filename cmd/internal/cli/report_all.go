@@ -59,8 +59,7 @@ func stampOf(file string) (stamp, result string, ok bool) {
 
 // shelfOfReports is a folder that the reports of all jobs are written into.
 type shelfOfReports struct {
-	app              *app
-	kept             store.Store
+	press            press
 	folder           string
 	index            page.Index
 	written, damaged int
@@ -80,11 +79,11 @@ func (a *app) reportAll(ctx context.Context, folder string) error {
 	if err := os.MkdirAll(folder, 0o700); err != nil {
 		return fail(Usage, err)
 	}
-	s, err := a.settings()
+	p, err := a.press(kept)
 	if err != nil {
 		return err
 	}
-	shelf := shelfOfReports{app: a, kept: kept, folder: folder, index: page.Index{Shop: s.Shop}}
+	shelf := shelfOfReports{press: p, folder: folder, index: page.Index{Shop: p.settings.Shop}}
 	for _, sum := range jobs {
 		if err := context.Cause(ctx); err != nil {
 			return err
@@ -111,22 +110,19 @@ func (a *app) reportAll(ctx context.Context, folder string) error {
 // put writes the report of a job, unless the one that is there says the same, and puts it
 // into the index. One that does not verify has a row and no report.
 func (s *shelfOfReports) put(ctx context.Context, sum record.Summary) error {
-	zone := s.app.env.Now().Location()
+	env := s.press.app.env
+	zone := env.Now().Location()
 	file := fileOf(sum) + ".html"
-	before, err := soFar(ctx, s.kept, sum)
-	if err != nil {
-		return err
-	}
-	stamp, err := s.app.reportStamp(sum, before)
+	before, err := s.press.soFar(ctx, sum)
 	if err != nil {
 		return err
 	}
 	was, result, ok := stampOf(filepath.Join(s.folder, file))
-	if !ok || was != stamp {
-		r, err := s.app.reportOf(ctx, s.kept, sum)
+	if !ok || was != s.press.stamp(sum, before) {
+		r, err := s.press.report(ctx, sum, before)
 		var damage *record.Damage
 		if errors.As(err, &damage) {
-			fmt.Fprintf(s.app.env.Stderr, "%s: %s does not verify: %v\n", program, prompt.Plain(report.Name(sum)), err)
+			fmt.Fprintf(env.Stderr, "%s: %s does not verify: %v\n", program, prompt.Plain(report.Name(sum)), err)
 			s.damaged++
 			s.index.Rows = append(s.index.Rows, page.Row{ReviewRow: report.OfQueue(sum, "RECORD DAMAGED", zone)})
 			return nil

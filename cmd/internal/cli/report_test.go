@@ -2,6 +2,8 @@ package cli
 
 import (
 	"bytes"
+	"daytank/procedures/record"
+	"daytank/procedures/report/page"
 	"path/filepath"
 	"testing"
 
@@ -21,10 +23,7 @@ func TestReportAndShowAgree(t *testing.T) {
 		t.Fatal(err)
 	}
 	written := func() string {
-		r, err := w.app.reportOf(t.Context(), w.store, sum)
-		if err != nil {
-			t.Fatal(err)
-		}
+		r := w.reported(t, sum)
 		shown, err := showSitting(t.Context(), w.bench, sum, w.app)
 		if err != nil {
 			t.Fatal(err)
@@ -53,4 +52,22 @@ func TestReportAndShowAgree(t *testing.T) {
 	if again := written(); again != first {
 		t.Error("a later job of the asset changed the report of the earlier one")
 	}
+}
+
+// reported gives what the report of a job shows.
+func (w *walker) reported(t *testing.T, sum record.Summary) page.Report {
+	t.Helper()
+	p, err := w.app.press(w.store)
+	if err != nil {
+		t.Fatal(err)
+	}
+	before, err := p.soFar(t.Context(), sum)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, err := p.report(t.Context(), sum, before)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r
 }

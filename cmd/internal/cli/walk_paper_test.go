@@ -87,10 +87,7 @@ func TestWalkFromPaper(t *testing.T) {
 	if err != nil || sum.State != record.StateToReview || sum.Weight.Worst() != record.RankTranscribed {
 		t.Errorf("the job is %s, its worst %s; %v", sum.State, sum.Weight.Worst().Words(), err)
 	}
-	r, err := w.app.reportOf(t.Context(), w.store, sum)
-	if err != nil {
-		t.Fatal(err)
-	}
+	r := w.reported(t, sum)
 	var page, customer, text bytes.Buffer
 	if err := r.Write(&page); err != nil {
 		t.Fatal(err)
