@@ -36,9 +36,11 @@ func (s *Screen) glanceLines() []line {
 func (s *Screen) glanceTail() []line {
 	question := s.question()
 	room := s.width - 2
+	left := max(2, s.height-2-roomForMarks) // beside the line typed, the keys, and lines of the step
 	var lines []line
 	if s.saying != "" {
-		for _, l := range first(folded(s.saying, room), 2) {
+		for _, l := range first(folded(s.saying, room), min(2, left-1)) {
+			left--
 			lines = append(lines, line{text: " " + l})
 		}
 	}
@@ -47,7 +49,7 @@ func (s *Screen) glanceTail() []line {
 	if lipgloss.Width(question+typed) <= room {
 		lines = append(lines, line{text: " " + question + typed})
 	} else {
-		for _, l := range first(folded(question, room), 3) {
+		for _, l := range first(folded(question, room), min(3, left)) {
 			lines = append(lines, line{text: " " + l})
 		}
 		lines = append(lines, line{text: typed})
@@ -149,5 +151,8 @@ func (s *Screen) glanceStep(room int) []line {
 	}
 	t := &text{width: s.width, before: " ", lines: s.step(" ")}
 	s.options(t)
+	if room <= roomForMarks {
+		return s.window(t.lines, room)
+	}
 	return append([]line{{text: " " + where, tone: faint}}, s.window(t.lines, room-1)...)
 }

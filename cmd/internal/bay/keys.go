@@ -26,6 +26,7 @@ func (s *Screen) key(k tea.KeyMsg) {
 		s.quit(inputEnded)
 	case s.spaceStops(k):
 		s.emergency()
+	case s.panel == noPanel && s.tooSmall():
 	case s.spells(k):
 	case s.panel != noPanel:
 		s.panelKey(k)

@@ -103,7 +103,11 @@ func (s *Screen) Init() tea.Cmd { return s.next() }
 func (s *Screen) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 	switch msg := msg.(type) {
 	case tea.WindowSizeMsg:
+		was := s.tooSmall()
 		s.width, s.height = msg.Width, msg.Height
+		if was { // what is asked can be read from now on
+			s.hands.asked(s.Hands())
+		}
 	case tea.KeyMsg:
 		if msg.Type == tea.KeyCtrlZ {
 			return s, s.suspend()

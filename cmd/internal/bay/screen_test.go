@@ -15,6 +15,7 @@ import (
 	"github.com/muesli/termenv"
 
 	"daytank/procedures/checklist"
+	"daytank/procedures/checklist/rehearsal"
 	"daytank/procedures/record"
 	"daytank/procedures/store"
 )
@@ -344,5 +345,72 @@ func TestQuietWhenNothingChanges(t *testing.T) {
 	}
 	if _, cmd := r.s.Update(tickMsg{r.s.tick - 1}); cmd != nil {
 		t.Error("an old tick counts")
+	}
+}
+
+// In a window too small to read the step nothing is taken for an answer, and it says so; the
+// emergency is called out all the same, and the run goes on at any size.
+func TestTooSmallToRead(t *testing.T) {
+	r := newRig(t, store.OpenMemory())
+	for _, size := range []tea.WindowSizeMsg{{Width: leastColumns - 1, Height: 24}, {Width: 80, Height: leastRows - 1}, {Width: 20, Height: 5}} {
+		r.send(tea.WindowSizeMsg{Width: 80, Height: 24})
+		r.untilStep("pump-dead")
+		right, _ := rehearsal.Answer(r.s.ask, r.s.Sitting.State().List())
+		before := len(r.events())
+		r.send(size)
+		r.line(right)
+		if got := len(r.events()); got != before || len(r.s.input) > 0 {
+			t.Errorf("%d x %d: %d events, %d before; %q typed", size.Width, size.Height, got, before, string(r.s.input))
+		}
+		if view := r.s.View(); !strings.Contains(view, "F1 emergency") || !strings.Contains(strings.Join(strings.Fields(view), " "), "too small") {
+			t.Errorf("%d x %d does not say why:\n%s", size.Width, size.Height, view)
+		}
+	}
+	r.press(tea.KeyF1)
+	if r.s.panel != panelKeyOff {
+		t.Error("no emergency in a small window")
+	}
+	r = newRig(t, store.OpenMemory()).untilStep("pump-dead")
+	right, _ := rehearsal.Answer(r.s.ask, r.s.Sitting.State().List())
+	r.send(tea.WindowSizeMsg{Width: 20, Height: 5})
+	r.send(tea.WindowSizeMsg{Width: leastColumns, Height: leastRows})
+	r.line(right)
+	if r.s.ask.Step.ID == "pump-dead" {
+		t.Errorf("not taken once there is room: %s", r.s.saying)
+	}
+	r.until("the run", func(a checklist.Ask) bool { return a.Kind == checklist.AskRun && a.Run.Stage > 0 })
+	before := len(r.events())
+	r.send(tea.WindowSizeMsg{Width: 20, Height: 5})
+	r.press(tea.KeySpace)
+	if len(r.events()) == before {
+		t.Error("no STOP in a small window")
+	}
+}
+
+// In the smallest window every line of a step is seen by scrolling.
+func TestSmallestWindowShowsAll(t *testing.T) {
+	r := newRig(t, store.OpenMemory()).begin()
+	seen := map[checklist.AskKind]bool{}
+	for !r.s.over() {
+		if kind := r.s.ask.Kind; !seen[kind] && !r.s.engineRuns() {
+			seen[kind] = true
+			r.send(tea.WindowSizeMsg{Width: leastColumns, Height: leastRows})
+			all := r.s.step(" ")
+			var shown strings.Builder
+			for range all {
+				shown.WriteString(r.s.View())
+				r.press(tea.KeyDown)
+			}
+			for _, l := range all {
+				if !strings.Contains(shown.String(), l.text) {
+					t.Errorf("%s %s never shows %q", kind, r.s.ask.Step.ID, l.text)
+				}
+			}
+			r.send(tea.WindowSizeMsg{Width: 80, Height: 24})
+		}
+		r.planned()
+	}
+	if len(seen) < 8 {
+		t.Errorf("%d kinds of questions only", len(seen))
 	}
 }

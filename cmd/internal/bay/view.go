@@ -44,10 +44,33 @@ func (s *Screen) lines() []line {
 		return nil
 	case s.panel != noPanel:
 		return s.panelLines()
+	case s.tooSmall():
+		return s.tooSmallLines()
 	case small || s.glance:
 		return s.glanceLines()
 	}
 	return s.screenLines()
+}
+
+// The smallest terminal in which a step can be read beside its question.
+const (
+	leastColumns = 30
+	leastRows    = 8
+)
+
+// tooSmall tells whether there is no room to read what is asked, so that nothing is taken
+// for an answer. While the engine runs its levels and the stop are taken at any size.
+func (s *Screen) tooSmall() bool {
+	return !s.engineRuns() && (s.width < leastColumns || s.height < leastRows)
+}
+
+func (s *Screen) tooSmallLines() []line {
+	lines := []line{{text: " " + clipped(emergencyKey, s.width-1), tone: strong}}
+	say := fmt.Sprintf("Window too small to read the step: %d x %d at least. Nothing is taken until then.", leastColumns, leastRows)
+	for _, l := range folded(say, s.width-2) {
+		lines = append(lines, line{text: " " + l})
+	}
+	return lines
 }
 
 // screenLines is the whole screen: what was done, the step now, what comes
@@ -85,8 +108,12 @@ const (
 	mostAfter  = 4
 )
 
+// roomForMarks is how many lines a text has at least where two of them say that there is
+// more of it.
+const roomForMarks = 4
+
 // window gives what is seen of a text that may be longer than its room, with
-// marks where there is more.
+// marks where there is more and room to say so.
 func (s *Screen) window(text []line, room int) []line {
 	room = max(1, room)
 	s.more = false
@@ -96,11 +123,13 @@ func (s *Screen) window(text []line, room int) []line {
 	}
 	s.scroll = min(s.scroll, len(text)-room)
 	seen := append([]line(nil), text[s.scroll:s.scroll+room]...)
-	if s.scroll > 0 {
+	if s.scroll > 0 && room >= roomForMarks {
 		seen[0] = line{text: " … above (Up)", tone: faint}
 	}
 	if s.scroll+room < len(text) {
 		s.more = true
+	}
+	if s.more && room >= roomForMarks {
 		seen[len(seen)-1] = line{text: " … more (Down)", tone: faint}
 	}
 	return seen
