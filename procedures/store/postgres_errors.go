@@ -42,10 +42,12 @@ var hints = []struct {
 	{ErrNoStore, "the owner of the database sets it up once: daytank share set-up ADDRESS"},
 	{ErrOlder, "the owner of the database sets it up again (daytank share set-up ADDRESS), which changes it to the present format and keeps the records"},
 	{ErrNewer, "install the present version of this program here; work goes on here meanwhile"},
+	{ErrDamaged, "a copy of the file can take its place; jobs that were exported, or sent to the shared records, are still whole there"},
+	{ErrForeign, "the records are kept in the file of the setting store; --store FILE names another"},
 	{ErrUnreachable, "work goes on here, and is sent when the shared store answers again"},
 }
 
-// Hint gives what can be done about an error of a shared store, empty if nothing is known.
+// Hint gives what can be done about an error of a store, empty if nothing is known.
 func Hint(err error) string {
 	for _, h := range hints {
 		if errors.Is(err, h.of) {

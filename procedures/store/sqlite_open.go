@@ -27,6 +27,7 @@ const (
 var (
 	ErrForeign = errors.New("not a record store of this program")
 	ErrNewer   = errors.New("written by a newer version of this program")
+	ErrDamaged = errors.New("the file is damaged")
 	ErrNetwork = errors.New("a record store cannot lie on a network file system")
 )
 
@@ -347,6 +348,7 @@ func (t talk) tell(statements string) error {
 // Result codes (sqlite.org/rescode.html).
 const (
 	codeBusy       = 5
+	codeDamaged    = 11
 	codeNoDatabase = 26
 )
 
@@ -355,7 +357,6 @@ var codeWords = map[int]string{
 	codeBusy: "another program is writing to it and does not finish",
 	8:        "it cannot be written to",
 	10:       "the disk does not answer as it should",
-	11:       "the file is damaged",
 	13:       "the disk is full",
 	14:       "the file cannot be opened",
 	26:       "the file is damaged, or is no database",
@@ -363,6 +364,9 @@ var codeWords = map[int]string{
 
 // explain puts words before an error that SQLite reports by a code.
 func explain(err error) error {
+	if codeOf(err) == codeDamaged {
+		return fmt.Errorf("%w: %w", ErrDamaged, err)
+	}
 	if words := codeWords[codeOf(err)]; words != "" {
 		return fmt.Errorf("%s: %w", words, err)
 	}

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -147,7 +148,7 @@ func (a *app) openBay(ctx context.Context) (store.Store, error) {
 	}
 	kept, err := store.OpenSQLite(ctx, s.Store)
 	if err != nil {
-		return nil, fail(Failed, err, "the records are kept in the file of the setting store; --store FILE names another")
+		return nil, fail(codeOfStore(err), err, cmp.Or(store.Hint(err), "the records are kept in the file of the setting store; --store FILE names another"))
 	}
 	return kept, nil
 }

@@ -142,6 +142,9 @@ func (a *app) verifyIn(ctx context.Context, kept store.Store, args []string, hea
 		if jobs, err = kept.Jobs(ctx, store.Query{}); err != nil {
 			return err
 		}
+		if len(jobs) == 0 { // which says nothing of records that were here before
+			fmt.Fprintln(a.env.Stdout, "no jobs: nothing to verify")
+		}
 	}
 	signers, err := a.signers()
 	if err != nil {

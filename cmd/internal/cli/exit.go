@@ -123,11 +123,23 @@ func judge(ctx context.Context, err error) *Failure {
 	case errors.Is(err, context.Canceled) && ctx.Err() != nil:
 		return &Failure{Code: Stopped, Err: context.Cause(ctx)}
 	}
-	failure := &Failure{Code: Failed, Err: err}
+	failure := &Failure{Code: codeOfStore(err), Err: err}
 	if hint := store.Hint(err); hint != "" {
 		failure.Hints = []string{hint}
 	}
 	return failure
+}
+
+// codeOfStore finds the code of an error of a store: in a damaged file no record verifies,
+// and one of another program does not read.
+func codeOfStore(err error) Code {
+	switch {
+	case errors.Is(err, store.ErrDamaged):
+		return Unverified
+	case errors.Is(err, store.ErrForeign):
+		return Usage
+	}
+	return Failed
 }
 
 // everyProblem keeps what was wrapped around a failure, except around a silent one.

@@ -155,3 +155,40 @@ func TestImport(t *testing.T) {
 		t.Errorf("%d events after it, %v", len(events), err)
 	}
 }
+
+// In a file of records that is damaged nothing verifies, whatever is asked of it; what is no
+// such file does not read. An empty one says that it holds no job.
+func TestDamagedStore(t *testing.T) {
+	at := office{home: t.TempDir()}
+	at.done(t, "import", vanRecord)
+	file := filepath.Join(at.home, ".local/share/daytank/records.db")
+	whole, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		name string
+		text []byte
+		code Code
+		says string
+	}{
+		{"cut", whole[:len(whole)/2], Unverified, "the file is damaged"},
+		{"cut in its first page", whole[:100], Unverified, "the file is damaged"},
+		{"of another program", []byte("engine: {id: boat-5-1}\n" + strings.Repeat("# \n", 200)), Usage, "not a record store of this program"},
+		{"empty", nil, Done, "no jobs"},
+		{"whole", whole, Done, "VAN-07/1"},
+	} {
+		if err := os.WriteFile(file, c.text, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		for _, command := range []string{"verify", "jobs"} {
+			r := at.run(t, command)
+			if r.Code != c.code || !strings.Contains(r.Stdout+r.Stderr, c.says) {
+				t.Errorf("%s, %s: status %d, %s%s", c.name, command, r.Code, r.Stdout, r.Stderr)
+			}
+			if c.code != Done && !strings.Contains(r.Stderr, "hint: ") {
+				t.Errorf("%s, %s gives no remedy: %s", c.name, command, r.Stderr)
+			}
+		}
+	}
+}
