@@ -351,7 +351,11 @@ func ReadJobWith(file string, data []byte, set []string, library *engine.Library
 		if !ok {
 			return Job{}, strict.Problems{{File: "change " + change, Message: "a change is written PATH=VALUE, such as rig.charge=2 L"}}
 		}
-		if err := doc.Set(strings.TrimSpace(path), value); err != nil {
+		path = strings.TrimSpace(path)
+		if strings.TrimSpace(value) == "" && !doc.Has(path) { // a path that is written wrong has to be met with
+			return Job{}, strict.Problems{{File: "change " + change, Message: "nothing stands at " + path + " in the file, so that nothing is taken away"}}
+		}
+		if err := doc.Set(path, value); err != nil {
 			return Job{}, strict.Problems{{File: "change " + change, Message: err.Error()}}
 		}
 	}

@@ -34,6 +34,23 @@ func Create(name string, data []byte) error {
 
 // beside writes a file in the same folder and hands it over.
 func beside(name string, data []byte, place func(made string) error) error {
+	return forName(name, besideAs(name, data, place))
+}
+
+// forName says of a file that is wanted what an error says of the one that is made first.
+func forName(name string, err error) error {
+	var of *fs.PathError
+	var link *os.LinkError
+	switch {
+	case errors.As(err, &of):
+		return &fs.PathError{Op: "write", Path: name, Err: of.Err}
+	case errors.As(err, &link):
+		return &fs.PathError{Op: "write", Path: name, Err: link.Err}
+	}
+	return err
+}
+
+func besideAs(name string, data []byte, place func(made string) error) error {
 	f, err := os.CreateTemp(filepath.Dir(name), ".daytank-*") // 0600
 	if err != nil {
 		return err

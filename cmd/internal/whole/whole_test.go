@@ -5,6 +5,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 )
 
@@ -28,8 +29,15 @@ func TestReplaceAndCreate(t *testing.T) {
 	if err != nil || string(got) != "three" || info.Mode().Perm() != 0o600 {
 		t.Errorf("%q, %v, %v", got, info.Mode(), err)
 	}
-	if err := Replace(filepath.Join(folder, "none", "a"), nil); err == nil {
-		t.Error("a file was written into no folder")
+	nowhere := filepath.Join(folder, "none", "a")
+	for _, write := range []func(string, []byte) error{Replace, Create} { // the error is about the file that was wanted
+		var of *fs.PathError
+		if err := write(nowhere, nil); !errors.As(err, &of) || of.Path != nowhere || !errors.Is(err, fs.ErrNotExist) {
+			t.Errorf("into no folder: %v", err)
+		}
+		if err := write(folder, nil); err == nil || strings.Contains(err.Error(), ".daytank") {
+			t.Errorf("over a folder: %v", err)
+		}
 	}
 	left, err := os.ReadDir(folder)
 	if err != nil || len(left) != 1 {
