@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -276,18 +277,41 @@ func (w *walker) askTakeOver(ctx context.Context, sum record.Summary) error {
 	if sum.State != record.StateWalking {
 		return nil
 	}
+	events, err := w.store.Events(ctx, sum.Job)
+	if err != nil || fromTheDesk(events) {
+		return err
+	}
 	fmt.Fprintln(w.app.env.Stdout, report.Wrap(fmt.Sprintf(
 		"Nobody left %s: its last entry is of %s, by %s. It may be open on another terminal, which then ends at its next answer.",
 		report.Name(sum), sum.Updated.In(w.app.env.Now().Location()).Format("2006-01-02 15:04"), prompt.Plain(sum.Operator)), "", w.columns()))
-	text, err := w.talk.Read(ctx, "type  take  (or 1) to go on here, Enter to leave it there > ", 0)
-	if err != nil {
-		return w.ended(err)
-	}
-	switch strings.ToLower(strings.TrimSpace(text)) {
-	case "take", "1":
-		return nil
+	agreed, err := w.agrees(ctx, "take", "to go on here, Enter to leave it there")
+	if err != nil || agreed {
+		return err
 	}
 	return fail(Stopped, errors.New("left where it is"), "daytank show "+report.Name(sum)+" shows it")
+}
+
+// agrees asks for a word, or 1 for hands in gloves, and tells whether it was typed.
+func (w *walker) agrees(ctx context.Context, word, otherwise string) (bool, error) {
+	text, err := w.talk.Read(ctx, fmt.Sprintf("type  %s  (or 1) %s > ", word, otherwise), 0)
+	if err != nil {
+		return false, w.ended(err)
+	}
+	text = strings.ToLower(strings.TrimSpace(text))
+	return text == word || text == "1", nil
+}
+
+// fromTheDesk tells whether a job stands as the review left it: sent back or recalled, and
+// steps reopened since. Nobody can have it open at a vehicle.
+func fromTheDesk(events []record.Event) bool {
+	for _, e := range slices.Backward(events) {
+		switch e.Kind {
+		case record.KindStepReopened, record.KindExplained, record.KindAmended, record.KindNote, record.KindPhoto, record.KindTransferred:
+		default:
+			return e.Kind == record.KindSentBack || e.Kind == record.KindRecalled
+		}
+	}
+	return false
 }
 
 // takenUp says how a job is taken up again, by the state it was in.
@@ -312,7 +336,24 @@ func (w *walker) askOperator(ctx context.Context) error {
 		}
 		w.operator = name
 	}
+	if err := w.askClock(ctx); err != nil {
+		return err
+	}
 	return w.setBench(ctx)
+}
+
+// askClock asks before a walk is recorded by a clock that cannot be right.
+func (w *walker) askClock(ctx context.Context) error {
+	_, wrong := w.app.checkClock()
+	if wrong == nil {
+		return nil
+	}
+	fmt.Fprintln(w.app.env.Stdout, report.Wrap("CAUTION: the clock of this machine cannot be right: "+wrong.Error()+".", "", w.columns()))
+	agreed, err := w.agrees(ctx, "go on", "to walk by this clock, Enter to leave it and set the clock")
+	if err != nil || agreed {
+		return err
+	}
+	return fail(Stopped, errors.New("left: the clock is to be set first"), "daytank check says what the clock shows")
 }
 
 // setBench sets up the bench for whoever works. How long the steps take here is read once.
