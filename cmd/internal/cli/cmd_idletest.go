@@ -3,7 +3,6 @@ package cli
 import (
 	"cmp"
 	"context"
-	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -123,10 +122,7 @@ func (a *app) askName(ctx context.Context, talk conversation, question string) (
 
 // stoppedAsking says that the person left.
 func stoppedAsking(err error) error {
-	if errors.Is(err, prompt.ErrEnd) {
-		return fail(Stopped, errors.New("the input has ended; nothing was kept"))
-	}
-	return err
+	return stopped(err, "nothing was kept")
 }
 
 // recordOf reads a job with its tests.

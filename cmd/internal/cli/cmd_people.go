@@ -173,10 +173,7 @@ func (a *app) secret(ctx context.Context, talk conversation, question string) (s
 		fmt.Fprintln(a.env.Stderr)
 	}()
 	text, err := talk.Read(ctx, question, 0)
-	if errors.Is(err, prompt.ErrEnd) {
-		return "", fail(Stopped, errors.New("the input has ended; nothing was kept"))
-	}
-	return text, err
+	return text, stoppedAsking(err)
 }
 
 func newPeopleRemoveCommand(a *app) *cobra.Command {

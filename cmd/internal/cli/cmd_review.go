@@ -181,21 +181,15 @@ func (a *app) reviewAtDesk(ctx context.Context, kept store.Store, first *record.
 	}
 	if takeBack != nil {
 		takeBack()
-		return a.ended(desk.RunScreen(ctx, c, first, desk.ScreenConfig{In: a.env.Stdin, Out: a.screen(), Colour: a.colour()}))
+		return stopped(desk.RunScreen(ctx, c, first, desk.ScreenConfig{In: a.env.Stdin, Out: a.screen(), Colour: a.colour()}), reviewKept)
 	}
 	face := desk.Lines{Out: a.env.Stdout, Width: a.env.Width, Read: talk.Read, Hide: func(ctx context.Context, question string) (string, error) {
 		return a.secret(ctx, talk, question)
 	}}
-	return a.ended(desk.New(c, face).Run(ctx, first))
+	return stopped(desk.New(c, face).Run(ctx, first), reviewKept)
 }
 
-// ended gives the status of a conversation that ended: what was answered is kept.
-func (a *app) ended(err error) error {
-	if errors.Is(err, prompt.ErrEnd) {
-		return fail(Stopped, errors.New("the input has ended; everything signed or written until then is kept"))
-	}
-	return err
-}
+const reviewKept = "everything signed or written until then is kept"
 
 // keyholder finds the key to sign with: the file of the setting, else the agent's.
 type keyholder struct {

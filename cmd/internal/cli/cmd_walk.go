@@ -372,10 +372,7 @@ func (w *walker) setBench(ctx context.Context) error {
 // ended turns an end of the conversation before a job was opened into its
 // status.
 func (w *walker) ended(err error) error {
-	if errors.Is(err, prompt.ErrEnd) {
-		return fail(Stopped, errors.New("the input has ended; nothing was begun"))
-	}
-	return err
+	return stopped(err, "nothing was begun")
 }
 
 // greet says which job it is, and what comes before the first step; a screen

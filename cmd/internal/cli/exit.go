@@ -130,6 +130,20 @@ func judge(ctx context.Context, err error) *Failure {
 	return failure
 }
 
+// stopped gives the status of a conversation that ended: by a signal, or with its input. Kept
+// says what became of what was answered.
+func stopped(err error, kept string) error {
+	if !errors.Is(err, prompt.ErrEnd) {
+		return err
+	}
+	why := prompt.ErrEnd.Error()
+	var by Signalled
+	if errors.As(err, &by) {
+		why = by.Error()
+	}
+	return fail(Stopped, errors.New(why+"; "+kept))
+}
+
 // codeOfStore finds the code of an error of a store: in a damaged file no record verifies,
 // and one of another program does not read.
 func codeOfStore(err error) Code {

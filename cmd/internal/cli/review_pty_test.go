@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"regexp"
 	"strings"
+	"syscall"
 	"testing"
 	"time"
 
@@ -114,13 +115,18 @@ func TestSignInATerminal(t *testing.T) {
 
 // Ctrl-C, a signal and the end of the input leave the desk with status 4.
 func TestReviewIsLeft(t *testing.T) {
-	for name, keys := range map[string]string{"interrupt": "\x03", "end": "\x04"} {
+	for name, c := range map[string]struct{ keys, says string }{
+		"interrupt": {"\x03", ""}, "end": {"\x04", "the input has ended"}, "terminate": {"", "stopped by signal: terminated"},
+	} {
 		for face, line := range map[string][]string{"in lines": {"--line"}, "on the screen": nil} {
 			t.Run(name+" "+face, func(t *testing.T) {
 				p := asReviewer(t, reviewed(t), append([]string{"review", "VAN-07/1"}, line...)...)
 				p.expect("s sign")
-				p.hit(keys)
-				if code := p.ended(); code != int(Stopped) {
+				p.hit(c.keys)
+				if c.keys == "" {
+					p.cmd.Process.Signal(syscall.SIGTERM)
+				}
+				if code := p.ended(); code != int(Stopped) || !strings.Contains(p.text(), c.says) {
 					t.Errorf("status %d:\n%s", code, tail(p.text()))
 				}
 			})

@@ -85,10 +85,9 @@ func (w *window) ask(ctx context.Context, question string, secret bool) (string,
 		}
 		return text, nil
 	case <-w.screen.closed:
-		return "", prompt.ErrEnd
 	case <-ctx.Done():
-		return "", errors.Join(prompt.ErrEnd, context.Cause(ctx))
 	}
+	return "", errors.Join(prompt.ErrEnd, context.Cause(ctx))
 }
 
 // screen shows a page that can be scrolled, what was said, and the question.

@@ -11,7 +11,7 @@ import (
 // key takes the keys that are not for the form, and tells whether it did.
 func (s *Screen) key(msg tea.KeyMsg) (tea.Cmd, bool) {
 	switch {
-	case msg.Type == tea.KeyCtrlC:
+	case msg.Type == tea.KeyCtrlC, msg.Type == tea.KeyCtrlD && (s.panel == panelPlan || s.empty()):
 		return s.leave(), true
 	case s.helping:
 		s.helping = false

@@ -150,16 +150,16 @@ func TestPasteChoosesNothing(t *testing.T) {
 	}
 }
 
-// Leaving on every page, by Esc and Ctrl-C, keeps what was answered.
+// Leaving on every page, by Esc, Ctrl-C and Ctrl-D, keeps what was answered.
 func TestLeavingKeepsTheDraft(t *testing.T) {
 	lines := newDesk(t).lines(withAStop)
 	lines = lines[:len(lines)-3]
 	for n := 1; n <= len(lines); n++ {
-		for _, key := range []tea.KeyType{tea.KeyEsc, tea.KeyCtrlC} {
+		for _, key := range []tea.KeyType{tea.KeyEsc, tea.KeyCtrlC, tea.KeyCtrlD} {
 			d := newDesk(t)
 			f := d.onScreen()
 			f.lines(lines[:n])
-			if _, asked := f.s.at.of(); asked {
+			if _, asked := f.s.at.of(); asked && key != tea.KeyCtrlD { // which leaves where nothing is typed
 				f.text("half an answ")
 			}
 			f.press(key)
