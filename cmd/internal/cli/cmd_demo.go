@@ -3,8 +3,6 @@ package cli
 import (
 	"context"
 	"fmt"
-	"os"
-	"path/filepath"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -54,12 +52,7 @@ func (a *app) demo(ctx context.Context, whys, byHand bool) error {
 	if err != nil {
 		return err
 	}
-	path, done, err := a.demoStore()
-	if err != nil {
-		return err
-	}
-	defer done()
-	kept, err := store.OpenSQLite(ctx, path)
+	kept, err := a.demoStore(ctx)
 	if err != nil {
 		return err
 	}
@@ -81,17 +74,13 @@ func (a *app) demo(ctx context.Context, whys, byHand bool) error {
 	return w.demonstrate(ctx)
 }
 
-// demoStore gives where the demonstration keeps its record, and what to do with
-// that afterwards.
-func (a *app) demoStore() (path string, done func(), err error) {
-	if a.flags.store != "" {
-		return a.flags.store, func() {}, nil
+// demoStore gives where the demonstration keeps its record: nowhere beyond its end, unless
+// a place is named.
+func (a *app) demoStore(ctx context.Context) (store.Store, error) {
+	if a.flags.store == "" {
+		return store.OpenMemory(), nil
 	}
-	folder, err := os.MkdirTemp("", "daytank-demo-")
-	if err != nil {
-		return "", nil, err
-	}
-	return filepath.Join(folder, "records.db"), func() { os.RemoveAll(folder) }, nil
+	return store.OpenSQLite(ctx, a.flags.store)
 }
 
 // hasten makes the clock run faster.
