@@ -5,6 +5,7 @@ import (
 	"io"
 	"strings"
 	"time"
+	"unicode/utf8"
 
 	"daytank/planner/idletest"
 	"daytank/procedures/record"
@@ -56,15 +57,26 @@ func TestResult(c idletest.Comparison) string {
 	return strings.Join(parts, ", ")
 }
 
-// QueueText writes the queue. From is the number of the first row.
+// QueueText writes the queue, each column as wide as what stands in it. From is the number
+// of the first row.
 func QueueText(w io.Writer, rows []ReviewRow, from int) {
-	fmt.Fprintf(w, "%4s  %-10s%7s  %-32s %-12s %s\n", "", "job", "points", "worst", "by", "tests")
+	table := [][]string{{"", "job", "items", "worst", "by", "tests"}}
 	for i, r := range rows {
 		name := r.Name
 		if r.Demo {
 			name += " demo"
 		}
-		fmt.Fprintf(w, "%4d  %-10s%7d  %-32s %-12s %s\n", from+i, Plain(name), r.Points, r.Worst, Plain(r.Operator), r.Result)
+		table = append(table, []string{fmt.Sprint(from + i), Plain(name), fmt.Sprint(r.Points), r.Worst, Plain(r.Operator), r.Result})
+	}
+	widths := make([]int, len(table[0]))
+	for _, row := range table {
+		for i, cell := range row {
+			widths[i] = max(widths[i], utf8.RuneCountInString(cell))
+		}
+	}
+	for _, row := range table {
+		line := fmt.Sprintf("%*s  %-*s  %*s  %-*s  %-*s  %s", widths[0]+1, row[0], widths[1], row[1], widths[2], row[2], widths[3], row[3], widths[4], row[4], row[5])
+		fmt.Fprintln(w, strings.TrimRight(line, " "))
 	}
 }
 

@@ -2,10 +2,11 @@ package cli
 
 import (
 	"bytes"
-	"daytank/procedures/record"
-	"daytank/procedures/report/page"
 	"path/filepath"
 	"testing"
+
+	"daytank/procedures/record"
+	"daytank/procedures/report/page"
 
 	"github.com/google/go-cmp/cmp"
 )

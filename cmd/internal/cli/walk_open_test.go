@@ -2,11 +2,12 @@ package cli
 
 import (
 	"bytes"
-	"daytank/cmd/internal/prompt"
-	"daytank/procedures/record"
 	"strings"
 	"testing"
 	"time"
+
+	"daytank/cmd/internal/prompt"
+	"daytank/procedures/record"
 )
 
 // A clock that cannot be right is said before a walk is recorded by it, and nothing but its

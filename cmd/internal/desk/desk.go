@@ -121,10 +121,11 @@ func (d *Desk) queue(ctx context.Context) error {
 		return err
 	}
 	d.face.Page(text)
-	question := "number opens a job; f filter, q leave > "
+	more := ""
 	if len(d.rows) == perPage || d.skip > 0 {
-		question = "number opens a job; m more, f filter, q leave > "
+		more = "m more, "
 	}
+	question := fmt.Sprintf("number opens a job; %sf filter, ? help, q leave > ", more)
 	for {
 		typed, err := d.face.Ask(ctx, question)
 		if err != nil {
@@ -135,6 +136,10 @@ func (d *Desk) queue(ctx context.Context) error {
 			return d.from(ctx, d.rows[n-1-d.skip])
 		case typed == "q":
 			return errLeave
+		case typed == "?":
+			for _, about := range queueHelp {
+				d.face.Say(about)
+			}
 		case typed == "m":
 			d.skip += perPage
 			if len(d.rows) < perPage {
@@ -147,6 +152,13 @@ func (d *Desk) queue(ctx context.Context) error {
 			d.face.Say(fmt.Sprintf("%q is neither a number of the list nor one of the letters.", report.Plain(typed)))
 		}
 	}
+}
+
+// queueHelp says what stands in the list and what can be typed there.
+var queueHelp = []string{
+	"A number and Enter open a job, with all that somebody who was not there must see. The worst stands first: by the gravest thing in it, then by how many there are.",
+	"Items are what is to look at: what was skipped, done otherwise, corrected, called out, or too fast.",
+	"f lists others: f asset=VAN-07, f by=NAME, f state=signed; f alone, then Enter, those to review. m shows more, q leaves.",
 }
 
 func (d *Desk) queueText(ctx context.Context) (string, error) {

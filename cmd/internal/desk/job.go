@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"slices"
 	"strconv"
 	"strings"
 
@@ -16,35 +15,6 @@ import (
 	"daytank/procedures/store"
 	"daytank/safety"
 )
-
-// command is a letter of an opened job: what it does, and when it is there.
-type command struct {
-	letter, does string
-	is           func(*Opened) bool
-	do           func(*Desk, context.Context, *Opened, string) error
-}
-
-func always(*Opened) bool { return true }
-
-func inState(states ...record.State) func(*Opened) bool {
-	return func(o *Opened) bool { return slices.Contains(states, o.Summary.State) }
-}
-
-var commands = []command{
-	{"s", "sign", func(o *Opened) bool { return o.Sheet.Due != "" && o.Sheet.Intact }, (*Desk).sign},
-	{"b", "send back", inState(record.StateToReview, record.StateRecalled), (*Desk).sendBack},
-	{"x", "explain", inState(record.StateSentBack, record.StateToReview), (*Desk).explain},
-	{"c", "correct", inState(record.StateSentBack), (*Desk).correct},
-	{"o", "reopen a step", inState(record.StateSentBack), (*Desk).reopen},
-	{"h", "hand in again", inState(record.StateSentBack), (*Desk).handIn},
-	{"a", "amend", inState(record.StateSigned, record.StateWaiting), (*Desk).amend},
-	{"k", "recall", inState(record.StateToReview, record.StateWaiting, record.StateSigned), (*Desk).recall},
-	{"t", "all entries", always, (*Desk).timeline},
-	{"v", "numbers of the tests", func(o *Opened) bool { return len(o.Tests.States) > 0 }, (*Desk).numbers},
-	{"n", "next", always, func(*Desk, context.Context, *Opened, string) error { return errNext }},
-	{"u", "list", always, func(*Desk, context.Context, *Opened, string) error { return errQueue }},
-	{"q", "leave", always, func(*Desk, context.Context, *Opened, string) error { return errLeave }},
-}
 
 // errStay goes on with the same job, as it is kept by now.
 var errStay = errors.New("stay")
@@ -71,31 +41,6 @@ func (d *Desk) show(o *Opened) {
 	var b strings.Builder
 	report.SheetText(&b, o.Sheet, d.face.Columns())
 	d.face.Page(b.String())
-}
-
-// commanded takes commands of a job until it is to be shown anew, or left.
-func (d *Desk) commanded(ctx context.Context, o *Opened) error {
-	var words []string
-	for _, c := range commands {
-		if c.is(o) {
-			words = append(words, c.letter+" "+c.does)
-		}
-	}
-	for {
-		typed, err := d.face.Ask(ctx, strings.Join(words, ", ")+" > ")
-		if err != nil {
-			return err
-		}
-		letter, rest, _ := strings.Cut(typed, " ")
-		i := slices.IndexFunc(commands, func(c command) bool { return c.letter == letter && c.is(o) })
-		if i < 0 {
-			d.face.Say(fmt.Sprintf("%q is none of the letters for a job that is %s.", report.Plain(typed), o.Summary.State))
-			continue
-		}
-		if err := commands[i].do(d, ctx, o, strings.TrimSpace(rest)); err != nil {
-			return err
-		}
-	}
 }
 
 // keep stores an event after the head that was shown, in the name of whoever sits here.

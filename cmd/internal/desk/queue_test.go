@@ -75,3 +75,28 @@ func TestQueueOf200(t *testing.T) {
 		t.Errorf("a queue of %d jobs in %v", jobs, least)
 	}
 }
+
+// In the list and in a job ? says what the letters do, each that is there and no other, and
+// no line of the list is wider than a terminal.
+func TestHelpAtTheDesk(t *testing.T) {
+	s := newShop(t)
+	s.walk(nil)
+	face := &played{typed: []string{"?", "1", "?", "q"}}
+	if err := New(Config{Bench: s.bench("Ines Holm"), Name: "Ines Holm", Zone: time.UTC}, face).Run(t.Context(), nil); err != nil {
+		t.Fatal(err)
+	}
+	said := face.said.String()
+	for _, want := range append([]string{"s sign, ", "s signs the work or the result"}, queueHelp...) {
+		if !strings.Contains(said, want) {
+			t.Errorf("it does not say %q:\n%s", want, said)
+		}
+	}
+	if strings.Contains(said, "h gives the job to the review") {
+		t.Error("it explains a letter that is not there")
+	}
+	for line := range strings.Lines(said) {
+		if strings.Contains(line, "VAN-07/1 ") && len(line) > 80 {
+			t.Errorf("%d columns: %s", len(line), line)
+		}
+	}
+}
