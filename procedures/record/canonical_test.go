@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -98,12 +99,82 @@ func TestCanonicalRefuses(t *testing.T) {
 		{"half a pair", "half of a surrogate pair", json.RawMessage(`"\ud83d"`)},
 		{"pair the wrong way", "half of a surrogate pair", json.RawMessage(`"\ude00\ud83d"`)},
 		{"too deep", "nested deeper", json.RawMessage(strings.Repeat("[", 80) + strings.Repeat("]", 80))},
+		{"too deep in objects", "nested deeper", json.RawMessage(strings.Repeat(`{"a":`, 80) + "1" + strings.Repeat("}", 80))},
 		{"a cycle", "nested deeper", cycle},
+		{"a list that holds itself", "[0][0]: nested deeper", cycleOfLists()},
+		{"a struct that holds itself", "Next.Next: nested deeper", cycleOfStructs()},
 		{"a channel", "unsupported type", make(chan int)},
 	} {
 		got, err := Canonical(c.in)
 		if err == nil || !strings.Contains(err.Error(), c.says) {
 			t.Errorf("%s: got %s, %v; want an error with %q", c.name, got, err, c.says)
+		}
+	}
+}
+
+// lists is nothing but nesting; the innermost is null.
+type lists []lists
+
+func cycleOfLists() lists {
+	cycle := lists{nil}
+	cycle[0] = cycle
+	return cycle
+}
+
+func cycleOfStructs() any {
+	type link struct{ Next *link }
+	cycle := &link{}
+	cycle.Next = cycle
+	return cycle
+}
+
+// Objects and lists are read as deep as is said and not deeper, from text and from
+// Go values.
+func TestNestingUpToTheLimit(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		of   func(depth int) any
+	}{
+		{"lists in text", func(depth int) any {
+			return json.RawMessage(strings.Repeat("[", depth) + "1" + strings.Repeat("]", depth))
+		}},
+		{"objects in text", func(depth int) any {
+			return json.RawMessage(strings.Repeat(`{"a":`, depth) + "1" + strings.Repeat("}", depth))
+		}},
+		{"lists", func(depth int) any {
+			var nest lists
+			for range depth {
+				nest = lists{nest}
+			}
+			return nest
+		}},
+	} {
+		if _, err := Canonical(c.of(MaxDepth)); err != nil {
+			t.Errorf("%s: %v", c.name, err)
+		}
+		if _, err := Canonical(c.of(MaxDepth + 1)); err == nil || !strings.Contains(err.Error(), "nested deeper than 64") {
+			t.Errorf("%s: got %v", c.name, err)
+		}
+	}
+}
+
+// Text that is cut is refused for what is missing, at the byte where it is missing;
+// what stands behind the cut is not looked at.
+func TestCutTextIsRefused(t *testing.T) {
+	for _, c := range []struct{ text, says string }{
+		{`"`, "byte 2: text without an end"},
+		{`"ab`, "byte 4: text without an end"},
+		{`"\`, "byte 3: unknown escape"},
+		{`"\u20a`, "byte 3: escape without an end"},
+		{`"\u20ac`, "byte 8: text without an end"},
+		{`"\ud83d`, "byte 8: half of a surrogate pair"},
+		{`"\ud83d\`, "byte 8: half of a surrogate pair"},
+		{`"\ud83d\u`, "byte 9: escape without an end"},
+		{`"\ud83d\ude00`, "byte 14: text without an end"},
+	} {
+		data := slices.Clip([]byte(c.text))
+		if v, err := readJSON(data); err == nil || err.Error() != c.says {
+			t.Errorf("%s: got %v, %v; want %q", c.text, v, err, c.says)
 		}
 	}
 }

@@ -194,6 +194,9 @@ func TestFormIsRefusedEvenWithARightHash(t *testing.T) {
 		{"fraction", `"seq":2`, `"seq":2.0`, "not an integer"},
 		{"exponent", `"seq":2`, `"seq":2e0`, "not an integer"},
 		{"leading zero", `"seq":2`, `"seq":02`, "leading zero"},
+		{"leading zero before a zero", `"seq":2`, `"seq":00`, "leading zero"},
+		{"leading zero before a nine", `"seq":2`, `"seq":09`, "leading zero"},
+		{"minus alone", `"mono_ms":1250`, `"mono_ms":-`, "digit expected"},
 		{"minus zero", `"mono_ms":1250`, `"mono_ms":-0`, "canonical form"},
 		{"negative clock", `"mono_ms":1250`, `"mono_ms":-1`, "mono_ms is -1"},
 		{"seq zero", `"seq":2`, `"seq":0`, "seq is 0"},
@@ -207,7 +210,7 @@ func TestFormIsRefusedEvenWithARightHash(t *testing.T) {
 		{"nobody", `"by":"Tobi Fenn"`, `"by":""`, "nobody is named"},
 		{"body as list", `{"step":"air-out","text":"ü \" ` + "\u2028" + `"}`, `[]`, "body is not an object"},
 		{"time in another zone", `09:26:53.589Z`, `10:26:53.589+01:00`, "at does not read"},
-		{"time with a comma", `53.589Z`, `53,589Z`, "canonical form"},
+		{"time with a comma", `53.589Z`, `53,589Z`, "canonical form at byte 27"},
 		{"time to the microsecond", `53.589Z`, `53.589000Z`, "at does not read"},
 		{"time to the second", `53.589Z`, `53Z`, "at does not read"},
 		{"a day that is not", `2026-03-14`, `2026-02-30`, "at does not read"},
@@ -257,6 +260,9 @@ func TestParseHash(t *testing.T) {
 		if _, err := ParseHash(bad); err == nil {
 			t.Errorf("%q is accepted", bad)
 		}
+	}
+	if _, err := ParseHash(h.String()[:63] + "g"); err == nil || !strings.Contains(err.Error(), "'g' at character 64") {
+		t.Errorf("got %v", err)
 	}
 	if !(Hash{}).IsZero() || h.IsZero() {
 		t.Error("IsZero is wrong")

@@ -10,6 +10,7 @@ import (
 	"io"
 	"os"
 	"runtime"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -242,12 +243,18 @@ func TestWhatIsNoRecord(t *testing.T) {
 		"rolled back, its head kept": {strings.Split(text, "\n")[0] + "\n" + strings.SplitN(short, "\n", 2)[1], "line"},
 		"an event of another job":    {lines[0] + string(other[0].Line()) + "\n" + strings.Join(lines[2:], ""), "belongs to the job"},
 		"another case":               {replaced(`"events"`, `"Events"`), "no exported record"},
-		"a member more":              {replaced(`{"blobs"`, `{"a":1,"blobs"`), "canonical"},
+		"a member more":              {replaced(`{"blobs"`, `{"a":1,"blobs"`), "canonical form at byte 3"},
+		"white space before it all":  {" " + text, "canonical form at byte 1"},
+		"no job":                     {string(counts{1, 0, Hash{}}.header(uuid.Nil)) + "\n", "no exported record"},
+		"the most events":            {string(counts{1 << 20, 0, Hash{}}.header(x.Job)) + "\n", "ends before"},
+		"more events than the most":  {string(counts{1<<20 + 1, 0, Hash{}}.header(x.Job)) + "\n", "events is 1048577, want 0 to 1048576"},
+		"fewer blobs than none":      {string(counts{1, -1, Hash{}}.header(x.Job)) + "\n", "blobs is -1, want"},
 		"white space":                {replaced(`{"blobs":`, `{"blobs": `), "canonical"},
 		"carriage returns":           {strings.ReplaceAll(text, "\n", "\r\n"), "canonical"},
 		"no blobs":                   {strings.Join(lines[:len(x.Events)+1], ""), "ends before"},
 		"a mark of byte order":       {"\ufeff" + text, "no exported record"},
 		"base64 for addresses":       {replaced(`"data":"`+data[:4], `"data":"-`+data[1:4]), "illegal base64"},
+		"base64 after a return":      {replaced(data[:40], "\r"+data[:40]), "carriage return"},
 		"base64 with a return":       {replaced(data[:40], data[:20]+"\r"+data[20:40]), "carriage return"},
 		"a first line without end":   {strings.Repeat("x", 4096), "more than the 512 bytes"},
 	} {
@@ -263,6 +270,62 @@ func TestWhatIsNoRecord(t *testing.T) {
 		if _, err := ReadExport(strings.NewReader(replaced(data, string(loose)))); err == nil {
 			t.Error("base64 with bits left over is taken")
 		}
+	}
+}
+
+func sampleExport(t testing.TB) Export {
+	t.Helper()
+	x, err := Gather(jobVan, sampleChain(t), sampleBlob)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return x
+}
+
+// The line that is named is the first one that is wrong, or that is missing.
+func TestTheWrongLineIsNamed(t *testing.T) {
+	lines := bytes.SplitAfter(written(t, sampleExport(t)), []byte("\n"))
+	lines = lines[:1+6+5] // the first line, the events, the blobs
+	without := func(i int) [][]byte { return slices.Delete(slices.Clone(lines), i, i+1) }
+	for _, c := range []struct {
+		name string
+		made [][]byte
+		line int
+	}{
+		{"nothing", nil, 1},
+		{"without the first line", without(0), 1},
+		{"without the second event", without(2), 3},
+		{"without the last event", without(6), 7},
+		{"cut after three events", lines[:4], 5},
+		{"without the first blob", without(7), 8},
+		{"cut after two blobs", lines[:9], 10},
+		{"a line behind the end", append(slices.Clone(lines), lines[11]), 13},
+	} {
+		_, err := ReadExport(bytes.NewReader(bytes.Join(c.made, nil)))
+		var wrong *LineError
+		if !errors.As(err, &wrong) || wrong.Line != c.line {
+			t.Errorf("%s: got %v, want line %d", c.name, err, c.line)
+		}
+	}
+}
+
+// A line may have as many bytes as is said, and its line feed.
+func TestLineOfAFileUpToItsLimit(t *testing.T) {
+	f := exportReader{in: newReader([]byte("abcd\nabcde\n"))}
+	if line, err := f.next(4); err != nil || string(line) != "abcd" {
+		t.Errorf("got %q, %v", line, err)
+	}
+	if line, err := f.next(4); err == nil || err.Error() != "line 2: more than the 4 bytes that such a line may have" {
+		t.Errorf("got %q, %v", line, err)
+	}
+}
+
+// A record whose events name no blobs has none.
+func TestRecordWithoutBlobs(t *testing.T) {
+	x := Export{Job: jobVan, Events: mustSeal(t, Genesis(jobVan), Created{Asset: "VAN-07", Number: 1})}
+	got, err := ReadExport(bytes.NewReader(written(t, x)))
+	if err != nil || got.Head() != x.Head() || len(got.Blobs) != 0 {
+		t.Errorf("got %v with %d blobs, %v", got.Head(), len(got.Blobs), err)
 	}
 }
 
@@ -303,15 +366,7 @@ func TestGatherRefuses(t *testing.T) {
 
 // What is taken is written again as the same bytes.
 func FuzzReadExport(f *testing.F) {
-	small := Export{Job: jobVan, Events: sampleChain(f), Blobs: nil}
-	for _, h := range namedBlobs(small.Events) {
-		for _, b := range blobsVan {
-			if b.Digest() == h {
-				small.Blobs = append(small.Blobs, b)
-			}
-		}
-	}
-	f.Add(written(f, small))
+	f.Add(written(f, sampleExport(f)))
 	f.Add([]byte("{\"blobs\":0,\"events\":1,\"export\":1,\"head\":\"\",\"job\":\"\"}\n"))
 	f.Fuzz(func(t *testing.T, data []byte) {
 		x, err := ReadExport(bytes.NewReader(data))

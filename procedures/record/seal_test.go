@@ -81,6 +81,7 @@ func TestSealRefuses(t *testing.T) {
 		{"no job", "without a job", Head{}, stamp(), createdVan()},
 		{"head of another job", "unbegun job", Head{Job: jobBoat, Hash: Genesis(jobVan).Hash}, stamp(), createdVan()},
 		{"head before the first", "head at event -1", Head{Job: jobVan, Seq: -1}, stamp(), createdVan()},
+		{"no place left", "head at event 9007199254740992", Head{Job: jobVan, Seq: MaxInteger}, stamp(), Resumed{}},
 		{"no body", "event 2: no body", second, stamp(), nil},
 		{"first is not created", "the first event is note", Genesis(jobVan), stamp(), Note{Text: "x"}},
 		{"created again", "created stands after the first place", second, stamp(), createdVan()},
@@ -111,6 +112,37 @@ func TestSealTakesNumbersUpTo2To53(t *testing.T) {
 		e := mustSeal(t, sampleChain(t)[0].Head(), Clock{DifferenceMS: n})[0]
 		if got, err := As[Clock](e); err != nil || got.DifferenceMS != n {
 			t.Errorf("got %v, %v", got, err)
+		}
+	}
+}
+
+// What stands at the very limits of the format is sealed and reads back.
+func TestSealTakesWhatIsAtTheLimits(t *testing.T) {
+	second := sampleChain(t)[0].Head()
+	with := func(change func(*Stamp)) Stamp { s := stamp(); change(&s); return s }
+	rest := len(mustSeal(t, second, Note{})[0].Line())
+	for _, c := range []struct {
+		name  string
+		head  Head
+		stamp Stamp
+		body  Body
+	}{
+		{"longest name", second, with(func(s *Stamp) { s.By = strings.Repeat("m", 200) }), Resumed{}},
+		{"first year", second, with(func(s *Stamp) { s.At = time.Unix(0, 0) }), Resumed{}},
+		{"last moment", second, with(func(s *Stamp) { s.At = time.Date(9999, 12, 31, 23, 59, 59, 999_999_999, time.UTC) }), Resumed{}},
+		{"clock at 2^53", second, with(func(s *Stamp) { s.MonoMS = MaxInteger }), Resumed{}},
+		{"place 2^53", Head{Job: jobVan, Seq: MaxInteger - 1, Hash: Hash{1}}, stamp(), Resumed{}},
+		{"longest kind", second, stamp(), custom{Kind(strings.Repeat("k", 32)), map[string]any{}}},
+		{"letters and digits of keys", second, stamp(), custom{"poured", map[string]any{"a": 1, "z": 2, "az_09": 3}}},
+		{"longest line", second, stamp(), Note{Text: strings.Repeat("a", MaxLine-rest)}},
+	} {
+		events, _, err := Seal(c.head, c.stamp, c.body)
+		if err != nil {
+			t.Errorf("%s: %v", c.name, err)
+			continue
+		}
+		if got, err := ParseLine(events[0].Line()); err != nil || got.Hash != events[0].Hash {
+			t.Errorf("%s: does not read back: %v", c.name, err)
 		}
 	}
 }

@@ -156,6 +156,39 @@ func TestApplyRefuses(t *testing.T) {
 	}
 }
 
+// Whoever the last transfer names holds the job, whatever comes after it; without one
+// nobody is named.
+func TestLastTransfer(t *testing.T) {
+	out := Transferred{From: "office", To: "bay 1", ToID: "018f3a5c-9000-7000-8000-000000000001"}
+	back := Transferred{From: "bay 1", To: "office", ToID: "018f3a5c-9000-7000-8000-000000000002"}
+	for _, c := range []struct {
+		name   string
+		bodies []Body
+		want   Transferred
+		given  bool
+	}{
+		{"none", []Body{Note{Text: "x"}}, Transferred{}, false},
+		{"one", []Body{out}, out, true},
+		{"one, and more after it", []Body{out, Note{Text: "x"}, Resumed{}}, out, true},
+		{"there and back", []Body{out, Note{Text: "x"}, back}, back, true},
+	} {
+		events := mustSeal(t, Genesis(jobVan), append([]Body{createdVan()}, c.bodies...)...)
+		if last, given, err := LastTransfer(events); last != c.want || given != c.given || err != nil {
+			t.Errorf("%s: got %v, %v, %v", c.name, last, given, err)
+		}
+		if last, given, err := LastTransfer(events[1:]); last != c.want || given != c.given || err != nil {
+			t.Errorf("%s, what was appended alone: got %v, %v, %v", c.name, last, given, err)
+		}
+	}
+	if last, given, err := LastTransfer(nil); last != (Transferred{}) || given || err != nil {
+		t.Errorf("no events: got %v, %v, %v", last, given, err)
+	}
+	events := mustSeal(t, Genesis(jobVan), createdVan(), out, custom{KindTransferred, map[string]any{"to": 7}})
+	if last, given, err := LastTransfer(events); last != (Transferred{}) || given || err == nil || !strings.Contains(err.Error(), "event 3: body of transferred") {
+		t.Errorf("a body that does not fit: got %v, %v, %v", last, given, err)
+	}
+}
+
 func TestStatesAreAll(t *testing.T) {
 	want := []State{"draft", "ready", "walking", "paused", "stopped", "waiting", "to review", "sent back", "signed", "recalled"}
 	if diff := cmp.Diff(want, States()); diff != "" {
