@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"net"
+	"os"
 	"strings"
 
 	"github.com/jackc/pgx/v5/pgconn"
@@ -60,9 +61,37 @@ func Hint(err error) string {
 // say puts words before an error of the server, the network or the address.
 func (p *postgres) say(err error) error {
 	if kind := p.kindOf(err); kind != nil && !errors.Is(err, kind) {
+		if kind == ErrUnreachable {
+			err = inShort{err}
+		}
 		err = fmt.Errorf("%w: %w", kind, err)
 	}
 	return fmt.Errorf("shared store %s: %w", p.place, err)
+}
+
+// inShort is an error in which a connection that failed is told by its cause alone: the
+// driver tells every address it tried, several times.
+type inShort struct{ error }
+
+func (e inShort) Unwrap() error { return e.error }
+
+// Error says no such host, or connection refused.
+func (e inShort) Error() string {
+	var connecting *pgconn.ConnectError
+	if !errors.As(e.error, &connecting) {
+		return e.error.Error()
+	}
+	var name *net.DNSError
+	var call *os.SyscallError
+	cause := connecting.Error()
+	switch {
+	case errors.As(connecting, &name):
+		cause = name.Err
+	case errors.As(connecting, &call):
+		cause = call.Err.Error()
+	}
+	text := strings.Replace(e.error.Error(), connecting.Error(), cause, 1)
+	return strings.ReplaceAll(text, "\n", "; ")
 }
 
 // kindOf gives the error of this package that another one comes down to, or nil.
