@@ -93,8 +93,17 @@ func (b Blob) line() []byte {
 	return append(line, `"}`...)
 }
 
-// Write writes the file.
+// Write writes the file. The error is that of the writer, or says that the record has more
+// than a file may hold: nothing is written then.
 func (x Export) Write(w io.Writer) error {
+	if len(x.Events) > mostExported || len(x.Blobs) > mostExported {
+		return fmt.Errorf("job %s: %d events and %d blobs, of which a file may have %d each", x.Job, len(x.Events), len(x.Blobs), mostExported)
+	}
+	for _, b := range x.Blobs {
+		if len(b) > MaxBlob {
+			return fmt.Errorf("job %s: blob %s has %d bytes, and a file may have %d of each", x.Job, b.Digest(), len(b), MaxBlob)
+		}
+	}
 	out := bufio.NewWriter(w)
 	put := func(line []byte) {
 		out.Write(line) // an error stays until Flush

@@ -405,3 +405,17 @@ func BenchmarkJSONAlone(b *testing.B) {
 }
 
 func newReader(line []byte) *bufio.Reader { return bufio.NewReaderSize(bytes.NewReader(line), 1<<12) }
+
+// What [ReadExport] would refuse for its size is not written.
+func TestTooLargeToWrite(t *testing.T) {
+	for name, x := range map[string]Export{
+		"a blob":      {Blobs: []Blob{make(Blob, MaxBlob+1)}},
+		"many events": {Events: make([]Event, mostExported+1)},
+		"many blobs":  {Blobs: make([]Blob, mostExported+1)},
+	} {
+		var out bytes.Buffer
+		if err := x.Write(&out); err == nil || out.Len() > 0 {
+			t.Errorf("%s: %v, %d bytes written", name, err, out.Len())
+		}
+	}
+}

@@ -12,22 +12,27 @@ func CheckRow(row Summary, events []Event) error {
 			return &Damage{e.Seq, err.Error()}
 		}
 	}
-	differs := func(what string, is, want any) error {
-		return &Damage{folded.Events, fmt.Sprintf("the list of jobs says %s %v, its events say %v", what, is, want)}
-	}
-	switch {
-	case row.Asset != folded.Asset || row.Number != folded.Number:
-		return differs("job", fmt.Sprintf("%s/%d", row.Asset, row.Number), fmt.Sprintf("%s/%d", folded.Asset, folded.Number))
-	case row.State != folded.State:
-		return differs("state", row.State, folded.State)
-	case row.Operator != folded.Operator:
-		return differs("operator", row.Operator, folded.Operator)
-	case row.Title != folded.Title:
-		return differs("title", row.Title, folded.Title)
-	case row.Events != folded.Events || row.Head != folded.Head:
-		return differs("head", row.Head, folded.Head)
-	case row.Weight != folded.Weight || row.Demo != folded.Demo || row.Procedure != folded.Procedure:
-		return differs("weight", row.Weight, folded.Weight)
+	for _, member := range []struct {
+		name     string
+		same     bool
+		is, want any
+	}{
+		{"id", row.Job == folded.Job, row.Job, folded.Job},
+		{"job", row.Asset == folded.Asset && row.Number == folded.Number, fmt.Sprintf("%s/%d", row.Asset, row.Number), fmt.Sprintf("%s/%d", folded.Asset, folded.Number)},
+		{"state", row.State == folded.State, row.State, folded.State},
+		{"operator", row.Operator == folded.Operator, row.Operator, folded.Operator},
+		{"title", row.Title == folded.Title, row.Title, folded.Title},
+		{"number of events", row.Events == folded.Events, row.Events, folded.Events},
+		{"head", row.Head == folded.Head, row.Head, folded.Head},
+		{"weight", row.Weight == folded.Weight, row.Weight, folded.Weight},
+		{"demonstration", row.Demo == folded.Demo, row.Demo, folded.Demo},
+		{"procedure", row.Procedure == folded.Procedure, row.Procedure, folded.Procedure},
+		{"begin", row.Created.Equal(folded.Created), row.Created, folded.Created},
+		{"last change", row.Updated.Equal(folded.Updated), row.Updated, folded.Updated},
+	} {
+		if !member.same {
+			return &Damage{folded.Events, fmt.Sprintf("the list of jobs says %s %v, its events say %v", member.name, member.is, member.want)}
+		}
 	}
 	return nil
 }

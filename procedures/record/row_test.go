@@ -1,8 +1,10 @@
 package record
 
 import (
+	"cmp"
 	"errors"
 	"os"
+	"strings"
 	"testing"
 )
 
@@ -29,12 +31,14 @@ func TestCheckRow(t *testing.T) {
 	for name, change := range map[string]func(*Summary){
 		"state": func(s *Summary) { s.State = StateSigned }, "operator": func(s *Summary) { s.Operator = "Max" }, "title": func(s *Summary) { s.Title = "x" },
 		"asset": func(s *Summary) { s.Asset = "VAN-08" }, "number": func(s *Summary) { s.Number++ }, "weight": func(s *Summary) { s.Weight = 0 },
-		"head": func(s *Summary) { s.Head[0]++ }, "demo": func(s *Summary) { s.Demo = true }, "procedure": func(s *Summary) { s.Procedure = "x" },
+		"head": func(s *Summary) { s.Head[0]++ }, "demonstration": func(s *Summary) { s.Demo = true }, "procedure": func(s *Summary) { s.Procedure = "x" },
+		"number of events": func(s *Summary) { s.Events++ }, "id": func(s *Summary) { s.Job[0]++ },
+		"begin": func(s *Summary) { s.Created = s.Created.Add(1) }, "last change": func(s *Summary) { s.Updated = s.Updated.Add(1) },
 	} {
 		other := row
 		change(&other)
 		var damage *Damage
-		if err := CheckRow(other, x.Events); !errors.As(err, &damage) {
+		if err := CheckRow(other, x.Events); !errors.As(err, &damage) || !strings.Contains(err.Error(), "says "+cmp.Or(map[string]string{"asset": "job", "number": "job"}[name], name)+" ") {
 			t.Errorf("%s: %v", name, err)
 		}
 	}

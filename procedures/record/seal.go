@@ -47,7 +47,7 @@ func (h Head) check() error {
 	case h.Job == uuid.Nil:
 		return errors.New("head without a job")
 	case h.Seq < 0 || h.Seq >= MaxInteger:
-		return fmt.Errorf("head at event %d, want 0 to 2^53", h.Seq)
+		return fmt.Errorf("head at event %d, want 0 to 2^53-1", h.Seq)
 	case h.Seq == 0 && h != Genesis(h.Job):
 		return fmt.Errorf("head of the unbegun job %s is %s, want %s", h.Job, h.Hash, Genesis(h.Job).Hash)
 	}

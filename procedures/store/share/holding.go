@@ -45,7 +45,8 @@ func (h *holding) Append(ctx context.Context, head record.Head, events []record.
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	h.last = record.Head{}
-	if _, moved, _ := record.LastTransfer(events); !moved && (head.Seq > 0 || h.begins) {
+	_, moved, err := record.LastTransfer(events)
+	if err == nil && !moved && (head.Seq > 0 || h.begins) {
 		h.last = headOf(head.Job, events)
 	}
 	return nil
