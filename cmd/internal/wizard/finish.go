@@ -25,6 +25,7 @@ const (
 	keyWalk  = "w"
 	keyFile  = "f"
 	keyClock = "t"
+	keyBack  = "z"
 )
 
 // actions gives what can be done with the plan as it is: a number for each stop
@@ -42,6 +43,9 @@ func (s *Session) actions() []action {
 			}
 		}
 	}
+	if len(s.lifted) > 0 {
+		all = append(all, action{key: keyBack, say: "take the last lift back: " + s.Printer.Phrase(s.lifted[len(s.lifted)-1].lift)})
+	}
 	if f.Ready() && f.Known {
 		all = append(all, action{key: keySave, say: "save it as a job, to be walked later"})
 		if s.CanWalk {
@@ -53,6 +57,12 @@ func (s *Session) actions() []action {
 			action{key: keyClock, say: "say when it has to be done, such as 17:30, and see when to start"})
 	}
 	return all
+}
+
+// takenBack takes the last lift back, and says so.
+func (s *Session) takenBack() (string, error) {
+	lift, err := s.Unlift()
+	return "Taken back: " + s.Printer.Phrase(lift) + ". Planned again.", err
 }
 
 // lines gives the plan with what it takes and what can be done, as it is shown.

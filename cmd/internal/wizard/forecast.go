@@ -69,12 +69,32 @@ func (f Forecast) Write(b *strings.Builder, columns int, show quantity.Printer) 
 	report.PlanTextIn(b, columns, f.Job, f.Planned.Plan, f.Planned.Assessment, list, show)
 }
 
+// lifted is what a draft was before something in it was lifted, and how that is said.
+type lifted struct {
+	before Draft
+	lift   quantity.Phrase
+}
+
+// Unlift takes the last lift back, and gives how it was said. There is none once anything
+// else was answered.
+func (s *Session) Unlift() (quantity.Phrase, error) {
+	if len(s.lifted) == 0 {
+		return quantity.Phrase{}, Refusal{"nothing was lifted since the last answer"}
+	}
+	rest, last := s.lifted[:len(s.lifted)-1], s.lifted[len(s.lifted)-1]
+	if err := s.store(last.before); err != nil {
+		return quantity.Phrase{}, err
+	}
+	s.lifted = rest
+	return last.lift, nil
+}
+
 // Lift makes the changes that lift a finding, and stores them.
 func (s *Session) Lift(f safety.Finding) error {
 	if len(f.Set) == 0 {
 		return Refusal{"nothing in the answers lifts this one: " + s.Printer.Phrase(f.Lift)}
 	}
-	next := s.kept.Draft.copied()
+	before, all, next := s.kept.Draft.copied(), s.lifted, s.kept.Draft.copied()
 	for _, set := range f.Set {
 		path, value, _ := strings.Cut(set, "=")
 		e := Edit{Path: path, Text: value, Fragment: true, Away: strings.TrimSpace(value) == ""}
@@ -86,5 +106,9 @@ func (s *Session) Lift(f safety.Finding) error {
 	if found := s.problems(next.job); len(found) > 0 {
 		return fmt.Errorf("lift %s: %w", f.Rule, found)
 	}
-	return s.store(next)
+	if err := s.store(next); err != nil {
+		return err
+	}
+	s.lifted = append(all, lifted{before, f.Lift})
+	return nil
 }

@@ -178,6 +178,13 @@ func (s *Screen) do(a action) tea.Cmd {
 			s.saying = "Done: " + s.Printer.Phrase(a.lift.Lift) + ". Planned again."
 		}
 		return cmd
+	case a.key == keyBack:
+		said, err := s.takenBack()
+		cmd := s.outcome(atPlan, err)
+		if err == nil {
+			s.saying = said
+		}
+		return cmd
 	case a.key == keyFile:
 		return s.show(panelFile)
 	case a.key == keyClock:

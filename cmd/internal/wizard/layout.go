@@ -129,6 +129,8 @@ func (s *Screen) planKeys() string {
 		switch {
 		case a.lift != nil:
 			parts = append(parts, a.key+" lifts "+a.lift.Rule)
+		case a.key == keyBack:
+			parts = append(parts, "z takes back")
 		case a.key == keySave:
 			parts = append(parts, "s save")
 		case a.key == keyWalk:

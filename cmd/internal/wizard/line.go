@@ -307,6 +307,13 @@ func (l *liner) act(ctx context.Context, text string) (done bool, err error) {
 				l.say("  ", "Done: "+l.Printer.Phrase(a.lift.Lift)+". Planned again.")
 			}
 			return false, err
+		case a.key == keyBack:
+			l.shown = ""
+			said, err := l.takenBack()
+			if err == nil {
+				l.say("  ", said)
+			}
+			return false, err
 		case a.key == keyFile:
 			return false, l.toFile(ctx)
 		case a.key == keyClock:

@@ -10,6 +10,8 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"daytank/planner"
+	"daytank/planner/quantity"
+	"daytank/safety"
 )
 
 // The van answered in plain lines is the van of its job file: the same plan.
@@ -87,6 +89,46 @@ func TestStopIsLiftedInLines(t *testing.T) {
 	if !errors.Is(err, ErrLeft) || !r.NotReady || len(d.saved) != 0 {
 		t.Errorf("%+v, %v\n%s", r, err, out)
 	}
+}
+
+// Lifts are taken back one by one, the last one first, until something else is answered.
+func TestLiftIsTakenBack(t *testing.T) {
+	d := newDesk(t)
+	lines := d.lines(withAStop)
+	lines = append(lines[:len(lines)-3:len(lines)-3], "1", "1", "z", "z", "z", "p")
+	_, out, err := d.inLines(lines)
+	if !errors.Is(err, ErrLeft) {
+		t.Fatalf("%v\n%s", err, out)
+	}
+	if n := strings.Count(out, "Taken back: "); n != 2 {
+		t.Errorf("taken back %d times:\n%s", n, out)
+	}
+	whole := newDesk(t)
+	if _, _, err := whole.inLines(append(lines[:len(lines)-6:len(lines)-6], "p")); !errors.Is(err, ErrLeft) {
+		t.Fatal(err)
+	}
+	got, want := resume(d.config, d.drafts()[0]), resume(whole.config, whole.drafts()[0])
+	if diff := cmp.Diff(rules(want.Printer, want.Forecast().Stops()), rules(got.Printer, got.Forecast().Stops())); diff != "" {
+		t.Errorf("stops that were (-) and are (+):\n%s", diff)
+	}
+	stop := got.Forecast().Stops()[0]
+	if err := got.Lift(stop); err != nil {
+		t.Fatal(err)
+	}
+	if err := got.Give(t.Context(), questions()[0], "VAN-09"); err != nil {
+		t.Fatal(err)
+	}
+	if said, err := got.Unlift(); err == nil {
+		t.Errorf("took back %q over an answer", got.Printer.Phrase(said))
+	}
+}
+
+func rules(show quantity.Printer, findings []safety.Finding) []string {
+	var all []string
+	for _, f := range findings {
+		all = append(all, f.Rule+": "+show.Phrase(f.Message))
+	}
+	return all
 }
 
 // The input ends after every line in turn: what was answered is in the draft, and

@@ -21,8 +21,9 @@ type Session struct {
 	view     View
 	unusual  string // the answer that was called unusual last, with its question
 	forecast *Forecast
-	said     string // what was filled in, to be told once
-	written  *Draft // that a job file was written of
+	said     string   // what was filled in, to be told once
+	written  *Draft   // that a job file was written of
+	lifted   []lifted // since the last answer, the last of them at the end
 }
 
 // Refusal is an answer that was not taken, and why. Nothing has changed.
@@ -66,6 +67,7 @@ func (s *Session) store(d Draft) error {
 		return err
 	}
 	s.take(k)
+	s.lifted = nil
 	return nil
 }
 
