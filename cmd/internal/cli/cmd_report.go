@@ -10,6 +10,7 @@ import (
 	"daytank/cmd/internal/prompt"
 	"daytank/planner/quantity"
 	"daytank/procedures/report"
+	"daytank/procedures/report/page"
 )
 
 // reportOptions are the flags of `daytank report`.
@@ -106,7 +107,31 @@ func (a *app) report(ctx context.Context, name string, o reportOptions) error {
 	if err != nil {
 		return err
 	}
+	text, err := o.written(r)
+	if err != nil {
+		return err
+	}
+	if o.to == "-" {
+		_, err := a.env.Stdout.Write(text)
+		return err
+	}
+	if o.to == "" {
+		o.to = fmt.Sprintf("%s.%s", fileOf(sum), endings[o.form])
+		if o.audience == "customer" {
+			o.to = fileOf(sum) + "-customer.html"
+		}
+	}
+	if err := writeNew(o.to, text, o.over); err != nil {
+		return err
+	}
+	fmt.Fprintf(a.env.Stdout, "%s: %s, head %s\n", prompt.Plain(o.to), prompt.Plain(report.Name(sum)), report.ShortHead(sum.Head))
+	return nil
+}
+
+// written gives a report in the form that was asked for.
+func (o reportOptions) written(r page.Report) ([]byte, error) {
 	var text bytes.Buffer
+	var err error
 	switch {
 	case o.form == "text":
 		r.Text(&text, r.Print)
@@ -119,24 +144,7 @@ func (a *app) report(ctx context.Context, name string, o reportOptions) error {
 	default:
 		err = r.Write(&text)
 	}
-	if err != nil {
-		return err
-	}
-	if o.to == "-" {
-		_, err := text.WriteTo(a.env.Stdout)
-		return err
-	}
-	if o.to == "" {
-		o.to = fmt.Sprintf("%s.%s", fileOf(sum), endings[o.form])
-		if o.audience == "customer" {
-			o.to = fileOf(sum) + "-customer.html"
-		}
-	}
-	if err := writeNew(o.to, text.Bytes(), o.over); err != nil {
-		return err
-	}
-	fmt.Fprintf(a.env.Stdout, "%s: %s, head %s\n", prompt.Plain(o.to), prompt.Plain(report.Name(sum)), report.ShortHead(sum.Head))
-	return nil
+	return text.Bytes(), err
 }
 
 // forPrograms takes metric units and the decimal point, whatever is set.
