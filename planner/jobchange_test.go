@@ -101,8 +101,9 @@ func TestWith(t *testing.T) {
 
 func TestReadJobWithRefusesChanges(t *testing.T) {
 	tests := []struct{ change, want string }{
-		{"rig.chrage=", "change rig.chrage=: nothing stands at rig.chrage in the file, so that nothing is taken away"},
-		{"run.7.for=", "change run.7.for=: nothing stands at run.7.for in the file, so that nothing is taken away"},
+		{"rig.chrage=", "change rig.chrage=: rig.chrage: this key is not known here; did you mean charge?"},
+		{"rgi.charge.low=", "change rgi.charge.low=: rgi: this key is not known here; did you mean rig?"},
+		{"run.7.for=", `change run.7.for=: run.7.for: "7" is not a position in a list of 1, counted from 0`},
 		{"rig.charge", "change rig.charge: a change is written PATH=VALUE, such as rig.charge=2 L"},
 		{"=2 L", "change =2 L: : an empty key"},
 		{"rig.charge={", "change rig.charge={: rig.charge={: value:2:1: this is not YAML: did not find expected node content"},

@@ -1,6 +1,7 @@
 package planner
 
 import (
+	"errors"
 	"regexp"
 	"strings"
 	"sync"
@@ -339,6 +340,24 @@ func maybeBool(v strict.Value) *bool {
 	return &b
 }
 
+// misspelt tells what is wrong with a path that a value was taken away from: where a value
+// stood there, it would be read or refused, but not as an unknown key.
+func misspelt(doc *strict.Document, path string, library *engine.Library, today Date) error {
+	tried := doc.Copy()
+	if err := tried.Set(path, "x"); err != nil {
+		return err
+	}
+	_, err := readDocument(tried, library, today)
+	var problems strict.Problems
+	errors.As(err, &problems)
+	for _, p := range problems {
+		if strings.HasPrefix(p.Message, strict.UnknownKey) && strings.HasPrefix(path+".", p.Path+".") {
+			return errors.New(p.Path + ": " + p.Message)
+		}
+	}
+	return nil
+}
+
 // ReadJobWith is [ReadJob] with changes PATH=VALUE written into the document
 // before it is read, in their order.
 func ReadJobWith(file string, data []byte, set []string, library *engine.Library, today Date) (Job, error) {
@@ -352,10 +371,11 @@ func ReadJobWith(file string, data []byte, set []string, library *engine.Library
 			return Job{}, strict.Problems{{File: "change " + change, Message: "a change is written PATH=VALUE, such as rig.charge=2 L"}}
 		}
 		path = strings.TrimSpace(path)
-		if strings.TrimSpace(value) == "" && !doc.Has(path) { // a path that is written wrong has to be met with
-			return Job{}, strict.Problems{{File: "change " + change, Message: "nothing stands at " + path + " in the file, so that nothing is taken away"}}
+		err := doc.Set(path, value)
+		if err == nil && strings.TrimSpace(value) == "" {
+			err = misspelt(doc, path, library, today)
 		}
-		if err := doc.Set(path, value); err != nil {
+		if err != nil {
 			return Job{}, strict.Problems{{File: "change " + change, Message: err.Error()}}
 		}
 	}

@@ -278,7 +278,7 @@ func TestAbsurdJobs(t *testing.T) {
 		{"a day at full speed with a drop in the container", []string{"run=[{speed: 6000 rpm, for: 12 h}, {speed: 6000 rpm, for: 12 h}]", "rig.charge=1 mL", "engine.return_flow=2000 L/h", "engine.idle_speed=200 rpm", "engine.return_heat=20 kW"}},
 		{"the same with a coil in a cup", []string{"run=[{speed: 6000 rpm, for: 12 h}]", "rig.charge=1 mL", "engine.return_flow=2000 L/h", "engine.idle_speed=200 rpm", "rig.return_cooler={material: metal, length: 50 m, water: 0.5 L}"}},
 		{"no return at all", []string{"engine.return_flow=0 L/h", "engine.return_heat=0 W"}},
-		{"no return, and a rise of it", []string{"engine.return_flow=0 L/h", "engine.return_rise=100 K"}},
+		{"no return, and a rise of it", []string{"engine.return_flow=0 L/h", "engine.return_heat=", "engine.return_rise=100 K"}},
 		{"a thousand litres", []string{"rig.charge=1000 L", "rig.container={capacity: 1000 L, diameter: 3 m}"}},
 		{"a plate for a container", []string{"rig.charge=1 mL", "rig.container={capacity: 1 L, diameter: 3 m, pickup_height: 1 m}", "site.ambient=-40 °C"}},
 		{"a hundred soaks", []string{"run=[{speed: idle, for: 12 h}" + strings.Repeat(", {soak_until: 20 °C}", 99) + "]"}},

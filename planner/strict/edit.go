@@ -44,34 +44,6 @@ func (d *Document) Set(path, value string) error {
 	return nil
 }
 
-// Has tells whether something stands at a path of keys and list positions.
-func (d *Document) Has(path string) bool {
-	n := d.root
-	for key := range strings.SplitSeq(path, ".") {
-		if n = child(n, key); n == nil {
-			return false
-		}
-	}
-	return true
-}
-
-// child gives what stands below a key or a position, nil where nothing does.
-func child(n *yaml.Node, key string) *yaml.Node {
-	switch n.Kind {
-	case yaml.MappingNode:
-		for i := 0; i+1 < len(n.Content); i += 2 {
-			if n.Content[i].Value == key {
-				return n.Content[i+1]
-			}
-		}
-	case yaml.SequenceNode:
-		if i, err := strconv.Atoi(key); err == nil && i >= 0 && i < len(n.Content) {
-			return n.Content[i]
-		}
-	}
-	return nil
-}
-
 // SetText writes one plain text at a path, quoted as needed. Text that a file
 // could not hold is refused.
 func (d *Document) SetText(path, text string) error {

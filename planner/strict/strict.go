@@ -44,6 +44,9 @@ type Problem struct {
 	Source       string // the line of the file, for an excerpt; may be empty
 }
 
+// UnknownKey begins the message of a problem with a key that nothing asks for.
+const UnknownKey = "this key is not known here"
+
 // Error gives the problem as file:line:column: path: message.
 func (p Problem) Error() string {
 	var b strings.Builder

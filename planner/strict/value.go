@@ -287,7 +287,7 @@ func (m *Mapping) Close() {
 		if key.Kind != yaml.ScalarNode || slices.Contains(m.asked, key.Value) {
 			continue
 		}
-		message := "this key is not known here"
+		message := UnknownKey
 		if near := Nearest(key.Value, m.asked); near != "" {
 			message += fmt.Sprintf("; did you mean %s?", near)
 		}
