@@ -74,6 +74,8 @@ func (s *Screen) cards() []line {
 			t.hang("   ", "- ", procedures.Fill(do, values))
 		}
 	}
+	t.lines = append(t.lines, line{})
+	t.add(" ", "", "Pressed by mistake: the walk goes on with daytank walk "+report.Name(s.Sitting.Summary)+"; say so there in a note (n).", plain)
 	return t.lines
 }
 

@@ -282,9 +282,9 @@ func (s *Screen) keysNow() []string {
 	if s.wordy() {
 		and = "+Enter"
 	}
-	keys = append(keys, "< back", "n"+and+" note", "p"+and+" leave it safe")
+	keys = append(keys, "< back", "?"+and+" help", "p"+and+" leave it safe") // help names all the others
 	if s.ask.Optional {
 		keys = append(keys, "s"+and+" skip")
 	}
-	return append(keys, "?"+and+" help", "w"+and+" why", "g"+and+" glance")
+	return append(keys, "n"+and+" note", "f"+and+" photo", "c"+and+" correct", "w"+and+" why", "g"+and+" glance")
 }
