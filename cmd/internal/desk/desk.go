@@ -157,7 +157,7 @@ func (d *Desk) queue(ctx context.Context) error {
 // queueHelp says what stands in the list and what can be typed there.
 var queueHelp = []string{
 	"A number and Enter open a job, with all that somebody who was not there must see. The worst stands first: by the gravest thing in it, then by how many there are.",
-	"Items are what is to look at: what was skipped, done otherwise, corrected, called out, or too fast.",
+	"Items are what is to look at: what was skipped, done otherwise, corrected, called out, or too fast. An opened job adds what is seen only by reading it: cautions, missing photos, what does not balance.",
 	"f lists others: f asset=VAN-07, f by=NAME, f state=signed; f alone, then Enter, those to review. m shows more, q leaves.",
 }
 

@@ -279,9 +279,15 @@ func TestSignWorkAndResult(t *testing.T) {
 			t.Errorf("%q has signed it: %s", typed, got)
 		}
 	}
-	said := s.sits("Ines Holm", key, list, &sum, "s", "yes", "fit, clean work", "look at the clip again", "waits", "sign", "t", "", "q")
+	said := s.sits("Ines Holm", key, list, &sum, "s", "yes", "not fit, the brakes leak", "unfit", "fit, clean work", "look at the clip again", "waits", "sign", "t", "", "q")
 	if s.state(sum) != record.StateWaiting || !strings.Contains(said, "Signed: work of VAN-07/1, by Ines Holm.") || !strings.Contains(said, "work signed by Ines Holm on 2026-03-14: fit, clean work") {
 		t.Fatalf("%s:\n%s", s.state(sum), said)
+	}
+	if n := strings.Count(said, "What is not fit is not signed"); n != 2 {
+		t.Errorf("what is not fit was refused %d times:\n%s", n, said)
+	}
+	if want := `: "fit, clean work", with the remark "look at the clip again"; what is to come by the procedure waits.`; !strings.Contains(said, want) {
+		t.Errorf("it does not say what is about to be signed, %q:\n%s", want, said)
 	}
 	s.pass(24 * time.Hour)
 	if _, err := s.bench("Tobi Fenn").Add(t.Context(), sum.Job, record.TestAdded{Phase: "after", State: "hot", Readings: []record.TestReading{}}); err != nil {

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+	"unicode"
 
 	"daytank/procedures"
 	"daytank/procedures/checklist"
@@ -90,6 +91,7 @@ func (d *Desk) sign(ctx context.Context, o *Opened, _ string) error {
 	if err != nil || b.Verdict == "" {
 		return err
 	}
+	d.face.Say(inWords(b, o))
 	typed, err := d.face.Ask(ctx, fmt.Sprintf("type  sign  to sign the %s of %s as %s > ", b.Which, report.Name(o.Summary), d.Name))
 	if err != nil {
 		return err
@@ -129,13 +131,19 @@ func (d *Desk) sign(ctx context.Context, o *Opened, _ string) error {
 // verdict asks what is signed.
 func (d *Desk) verdict(ctx context.Context, o *Opened) (record.Signed, error) {
 	b := record.Signed{Which: o.Sheet.Due}
-	question := "is it fit to go back on the road? in your words, Enter leaves it > "
+	question := "is it fit to go back on the road? fit, and in your words why; Enter leaves it > "
 	if b.Which == record.SignOffResult {
 		question = "did it do anything, and is it finished? in your words, Enter leaves it > "
 	}
-	var err error
-	if b.Verdict, err = d.words(ctx, question); err != nil || b.Verdict == "" {
-		return b, err
+	for {
+		var err error
+		if b.Verdict, err = d.words(ctx, question); err != nil || b.Verdict == "" {
+			return b, err
+		}
+		if b.Which != record.SignOffWork || saysFit(b.Verdict) {
+			break
+		}
+		d.face.Say("Not taken: the work is signed as fit, so that the words begin with fit. What is not fit is not signed but sent back: Enter here, then b.")
 	}
 	typed, err := d.face.Ask(ctx, "remarks, or Enter for none > ")
 	if err != nil {
@@ -146,6 +154,27 @@ func (d *Desk) verdict(ctx context.Context, o *Opened) (record.Signed, error) {
 		b.NothingDue, err = d.nothingDue(ctx, o)
 	}
 	return b, err
+}
+
+// saysFit tells whether a verdict on the work begins by saying that the vehicle is fit.
+func saysFit(verdict string) bool {
+	first := strings.FieldsFunc(verdict, func(r rune) bool { return !unicode.IsLetter(r) })
+	return len(first) > 0 && strings.EqualFold(first[0], "fit")
+}
+
+// inWords says what is about to be signed.
+func inWords(b record.Signed, o *Opened) string {
+	text := fmt.Sprintf("The %s of %s, head %s: %q", b.Which, report.Name(o.Summary), o.Sheet.Head, b.Verdict)
+	if b.Remarks != "" {
+		text += fmt.Sprintf(", with the remark %q", b.Remarks)
+	}
+	switch {
+	case b.Which == record.SignOffWork && b.NothingDue:
+		text += "; nothing is still to come"
+	case b.Which == record.SignOffWork:
+		text += "; what is to come by the procedure waits"
+	}
+	return text + "."
 }
 
 // nothingDue asks whether the look on the next day or the test after is still to come.
