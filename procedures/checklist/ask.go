@@ -86,7 +86,7 @@ func (s State) Ask(at record.Stamp) Ask {
 	case s.halted != "":
 		a.Kind, a.Reason = AskBlocked, s.halted
 		return a
-	case len(s.planned.List.Stops) > 0 && step.hazardous():
+	case len(s.planned.List.Stops) > 0 && s.endangers(step):
 		a.Kind, a.Stops = AskBlocked, s.planned.List.Stops
 		a.Reason, a.Answers = "what was found at the vehicle makes a stop of the plan", s.answersOfJob()
 		return a
@@ -218,8 +218,13 @@ func (s State) rightens() bool {
 	return ok && step.Sets != "" && (step.Kind == procedures.Value || step.Kind == procedures.Choice) && s.steps[step.ID].answer != ""
 }
 
-// hazardous tells whether a stop keeps a step from being done. One whose answer
-// stands in the job never is: with it the stop can be put right.
+// endangers tells whether a step is not to be done while the plan has a stop. An answer that
+// was given is put right all the same, even where giving it was dangerous.
+func (s State) endangers(step Step) bool {
+	return step.hazardous() || step.Hazard != "" && s.AnswerOf(step.ID) == ""
+}
+
+// hazardous tells whether a step is more than a look whose answer stands in the job.
 func (s Step) hazardous() bool {
 	if s.Sets != "" && (s.Kind == procedures.Value || s.Kind == procedures.Choice) {
 		return false
