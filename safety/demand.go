@@ -125,13 +125,22 @@ func isThreeDigits(text string) bool {
 	return len(text) == 3 && strings.Trim(text, "0123456789") == ""
 }
 
+// unitNames are units as they are written out.
+var unitNames = map[string][]string{
+	"min": {"minutes", "minute", "mins"},
+	"s":   {"seconds", "second", "sec"},
+}
+
 // plainNumber reads a decimal number, with its unit behind it or without. The
 // mark may be a comma where it cannot be meant to group thousands: 1,200 could
 // be read as next to nothing.
 func plainNumber(text, unit string) (float64, bool) {
 	text = strings.TrimSpace(text)
-	if unit != "" {
-		text = strings.TrimSpace(strings.TrimSuffix(text, unit))
+	for _, name := range append([]string{unit}, unitNames[unit]...) {
+		if before, ok := strings.CutSuffix(strings.ToLower(text), strings.ToLower(name)); ok && name != "" {
+			text = strings.TrimSpace(before)
+			break
+		}
 	}
 	whole, part, comma := strings.Cut(text, ",")
 	if comma && len(part) == 3 && strings.Trim(whole, "-0") != "" {

@@ -41,6 +41,7 @@ func TestClear(t *testing.T) {
 		{"with its unit and no space", mark, Answer{Text: "620mL"}, "number"},
 		{"with a decimal point", mark, Answer{Text: "620.5"}, "number"},
 		{"with a decimal comma", mark, Answer{Text: "620,5"}, "number"},
+		{"with its unit written out", Demand{Ask: "minutes", Word: "zero", Number: &Number{Min: 10, Max: 10000, Unit: "min"}}, Answer{Text: "60 Minutes"}, "number"},
 		{"zero pressure", bar, Answer{Text: "0"}, "number"},
 		{"a comma that groups nothing", bar, Answer{Text: "0,125"}, "number"},
 		{"as many as before", counted, Answer{Text: "4", Earlier: "4"}, "number"},

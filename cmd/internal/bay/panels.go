@@ -89,7 +89,11 @@ func (s *Screen) leaveList() []line {
 	for _, do := range cards.LeaveSafe {
 		t.hang("   ", "- ", do)
 	}
-	t.add(" ", "", "Everything entered is kept. "+report.Name(s.Sitting.Summary)+" is taken up again with daytank walk.", plain)
+	kept := "Everything entered is kept. " + report.Name(s.Sitting.Summary) + " is taken up again with daytank walk."
+	if s.Demo {
+		kept = "A demonstration is kept only where --store names a file; daytank demo --by-hand begins it anew."
+	}
+	t.add(" ", "", kept, plain)
 	t.add(" ", "", s.saying, plain)
 	return t.lines
 }

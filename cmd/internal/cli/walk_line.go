@@ -76,6 +76,18 @@ func (w *walker) take(ctx context.Context, ask checklist.Ask, in checklist.Input
 	return false, nil
 }
 
+// thrownAway tells whether nothing is kept of the walk: a demonstration without a place.
+func (w *walker) thrownAway() bool { return w.bench.Demo && w.app.flags.store == "" }
+
+// again says how the walk is taken up again. Nothing is kept of a demonstration that has no
+// place of its own.
+func (w *walker) again() string {
+	if w.thrownAway() {
+		return "nothing of the demonstration is kept; " + program + " demo --by-hand begins it anew, and --store FILE keeps it"
+	}
+	return w.app.command("walk", report.Name(w.sitting.Summary)) + " takes it up again"
+}
+
 // failed gives the status of an error that is no answer's fault.
 func (w *walker) failed(err error) error {
 	if errors.Is(err, store.ErrMoved) {
@@ -87,7 +99,7 @@ func (w *walker) failed(err error) error {
 	}
 	fmt.Fprintln(w.app.env.Stdout, "\nThe walk ends here: what was typed last could not be kept; everything before it is.")
 	w.leaveList()
-	hints := []string{w.app.command("walk", report.Name(w.sitting.Summary)) + " takes it up again"}
+	hints := []string{w.again()}
 	if hint := store.Hint(err); hint != "" {
 		hints = append(hints, hint)
 	}
@@ -105,9 +117,18 @@ func (w *walker) leave(ctx context.Context, cause error) error {
 	if err != nil {
 		return errors.Join(err, cause)
 	}
-	fmt.Fprintf(w.app.env.Stdout, "\nLeft part way (%s); everything entered is kept.\n", reason)
+	return w.leftPartWay(reason)
+}
+
+// leftPartWay says how the walk was left, and gives its status.
+func (w *walker) leftPartWay(reason string) error {
+	kept := "; everything entered is kept"
+	if w.thrownAway() {
+		kept = ""
+	}
+	fmt.Fprintf(w.app.env.Stdout, "\nLeft part way (%s)%s.\n", reason, kept)
 	w.leaveList()
-	return fail(Stopped, errors.New(reason), w.app.command("walk", report.Name(w.sitting.Summary))+" takes it up again")
+	return fail(Stopped, errors.New(reason), w.again())
 }
 
 func (w *walker) leftSafe() {
@@ -115,6 +136,10 @@ func (w *walker) leftSafe() {
 		fmt.Fprintln(w.app.env.Stdout, "\nLeave it safe:")
 	}
 	w.leaveList()
+	if w.thrownAway() {
+		fmt.Fprintln(w.app.env.Stdout, "\n"+w.again())
+		return
+	}
 	fmt.Fprintf(w.app.env.Stdout, "\nTake it up again with: %s\n", w.app.command("walk", report.Name(w.sitting.Summary)))
 }
 

@@ -36,6 +36,24 @@ func TestWrongClock(t *testing.T) {
 	}
 }
 
+// Nobody is sent to take up a demonstration of which nothing is kept.
+func TestDemonstrationIsThrownAway(t *testing.T) {
+	for _, c := range []struct {
+		demo  bool
+		place string
+		again bool
+	}{{false, "", true}, {true, "demo.db", true}, {true, "", false}} {
+		w, _ := newJobOf(t, vanFile)
+		var out bytes.Buffer
+		w.app.env.Stdout, w.bench.Demo, w.app.flags.store = &out, c.demo, c.place
+		w.leftSafe()
+		judge(t.Context(), w.leftPartWay("signal: hangup")).report(&out)
+		if got := strings.Contains(out.String(), "daytank walk VAN-07/1"); got != c.again || strings.Contains(out.String(), "entered is kept") != c.again {
+			t.Errorf("demonstration %t, place %q:\n%s", c.demo, c.place, out.String())
+		}
+	}
+}
+
 // What the review has sent back, with steps reopened there, nobody has open at a vehicle.
 func TestFromTheDesk(t *testing.T) {
 	for _, c := range []struct {

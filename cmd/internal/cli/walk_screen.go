@@ -2,8 +2,6 @@ package cli
 
 import (
 	"context"
-	"errors"
-	"fmt"
 	"io"
 
 	"github.com/muesli/cancelreader"
@@ -11,7 +9,6 @@ import (
 	"daytank/cmd/internal/bay"
 	"daytank/cmd/internal/photo"
 	"daytank/procedures/record"
-	"daytank/procedures/report"
 )
 
 // walkOnScreen walks the job that is open on a full screen. What it ends with
@@ -65,9 +62,7 @@ func (w *walker) endOfScreen(result bay.Result) error {
 		w.emergency()
 		return end(Stopped)
 	}
-	fmt.Fprintf(w.app.env.Stdout, "\nLeft part way (%s); everything entered is kept.\n", result.Reason)
-	w.leaveList()
-	return fail(Stopped, errors.New(result.Reason), w.app.command("walk", report.Name(w.sitting.Summary))+" takes it up again")
+	return w.leftPartWay(result.Reason)
 }
 
 // holders are those who release hold points, for the screen.
