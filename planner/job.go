@@ -2,6 +2,7 @@ package planner
 
 import (
 	"reflect"
+	"strings"
 
 	"daytank/planner/engine"
 	"daytank/planner/fluid"
@@ -171,6 +172,23 @@ func (j Job) File() []byte {
 		panic("planner: a job that was read cannot be written: " + err.Error())
 	}
 	return text
+}
+
+// InWords gives a place in a job file in words: rig.supply_hose.bore is the supply hose bore.
+func InWords(path string) string {
+	if _, rest, ok := strings.Cut(path, "."); ok {
+		path = rest
+	}
+	return strings.NewReplacer("_", " ", ".", " ").Replace(path)
+}
+
+// AllInWords is [InWords] of each.
+func AllInWords(paths []string) []string {
+	all := make([]string, len(paths))
+	for i, path := range paths {
+		all[i] = InWords(path)
+	}
+	return all
 }
 
 // Same tells whether two jobs say the same, however it is written.

@@ -41,7 +41,7 @@ func TestVan(t *testing.T) {
 		},
 		{
 			Rule: "assumed-value", Severity: "note",
-			Message: "assumed, with a wide band: engine.return_heat",
+			Message: "assumed, with a wide band: return heat",
 			Lift:    "measure them: a jug and a watch for the return flow, the data sheet for the fluid",
 			Set:     []string{},
 			Source:  "planning assumptions, common practice, no source",

@@ -1,5 +1,7 @@
 package safety
 
+import "daytank/planner"
+
 var assumedValue = Rule{
 	ID:     "assumed-value",
 	Title:  "figures taken from the layout because nobody measured them",
@@ -21,6 +23,6 @@ func checkAssumedValue(s subject) []Finding {
 	if len(assumed) == 0 {
 		return nil
 	}
-	return []Finding{note("assumed, with a wide band: %v", assumed).
+	return []Finding{note("assumed, with a wide band: %v", planner.AllInWords(assumed)).
 		liftedBy("measure them: a jug and a watch for the return flow, the data sheet for the fluid")}
 }

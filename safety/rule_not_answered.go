@@ -1,5 +1,7 @@
 package safety
 
+import "daytank/planner"
+
 var notAnswered = Rule{
 	ID:     "not-answered",
 	Title:  "questions that nobody has answered yet",
@@ -16,6 +18,6 @@ func checkNotAnswered(s subject) []Finding {
 	if len(s.job.Unanswered) == 0 {
 		return nil
 	}
-	return []Finding{caution("not answered yet: %v", s.job.Unanswered).
+	return []Finding{caution("not answered yet: %v", planner.AllInWords(s.job.Unanswered)).
 		liftedBy("answer them in the job file, or at the vehicle where the checklist asks")}
 }

@@ -8,7 +8,7 @@ func TestNotAnswered(t *testing.T) {
 		{
 			"one finding names all questions",
 			[]string{"condition.leaks=", "engine.stop_device=", "rig.return_fastened=", "rig.container.closed="},
-			[]found{{"caution", "not answered yet: condition.leaks, engine.stop_device, rig.return_fastened, rig.container.closed", nil}},
+			[]found{{"caution", "not answered yet: leaks, stop device, return fastened, container closed", nil}},
 		},
 		{"a lamp of a filter that is not there is not asked for", []string{"condition.soot_lamp="}, nil},
 	})
