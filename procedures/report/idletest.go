@@ -45,7 +45,11 @@ func stateText(w io.Writer, o idletest.Outcome, details bool, show quantity.Prin
 	if o.Strength != "" {
 		fmt.Fprintf(w, " (%s)", o.Strength)
 	}
-	fmt.Fprintf(w, "; %s before, %s after\n", Counted(o.Runs.Before, "run"), Counted(o.Runs.After, "run"))
+	of := ""
+	if o.Runs.Before == 0 || o.Runs.After == 0 {
+		of = " that count" // there may be others, which were too short or not as they have to be
+	}
+	fmt.Fprintf(w, "; %s before, %s after%s\n", Counted(o.Runs.Before, "run"), Counted(o.Runs.After, "run"), of)
 	for _, r := range o.Reasons {
 		fmt.Fprintln(w, wrapped("not comparable: "+show.Phrase(r.Say), "  "))
 	}
