@@ -258,9 +258,11 @@ func (s *Screen) besideLines() []string {
 	if !s.wide() && most < 5 {
 		lines = folded(strings.Join(s.Forecast().briefly(s.Session), "; "), "", width)
 	}
-	if len(lines) > most {
+	if most = max(0, most); len(lines) > most {
 		lines = lines[:most]
-		lines[most-1] += " …"
+		if most > 0 {
+			lines[most-1] += " …"
+		}
 	}
 	for i := range lines {
 		lines[i] = " " + s.painter.line(strings.Join(strings.Fields(lines[i]), " "))

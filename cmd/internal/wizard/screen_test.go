@@ -280,6 +280,32 @@ func TestEverySize(t *testing.T) {
 	}
 }
 
+// A window too low or too narrow for anything is drawn all the same, at a question and at the
+// plan.
+func TestTinyWindows(t *testing.T) {
+	d := newDesk(t)
+	f := d.onScreen()
+	p := withAStop
+	p.plan = nil
+	lines := d.lines(p)
+	at := map[int]bool{0: true, len(lines) / 2: true, len(lines): true}
+	for n := range len(lines) + 1 {
+		if at[n] {
+			f.send(tea.WindowSizeMsg{Width: 80, Height: 24})
+			for _, width := range []int{1, 2, 10, 39, 80, 89, 90, 100, 120, 300} {
+				for height := 1; height < 12; height++ {
+					f.send(tea.WindowSizeMsg{Width: width, Height: height})
+					f.fits(width, height)
+				}
+			}
+			f.send(tea.WindowSizeMsg{Width: 80, Height: 24})
+		}
+		if n < len(lines) {
+			f.line(lines[n])
+		}
+	}
+}
+
 // A size that changes while something is typed loses none of it.
 func TestResizeKeepsWhatIsTyped(t *testing.T) {
 	f := newDesk(t).onScreen()
