@@ -12,6 +12,7 @@ import (
 func TestChargeShort(t *testing.T) {
 	needed := planner.Compute(van(t)).Fluid.Needed
 	margin := needed + quantity.LitresPerHour(0.735).Over(quantity.Minutes(3))
+	wasted := planner.Compute(van(t, "rig.return_to=waste", "rig.container.capacity=40 L")).Fluid.Needed
 	ml := quantity.Millilitres(hair)
 	judge(t, chargeShort, []row{
 		{"three packs are enough", nil, nil},
@@ -40,6 +41,16 @@ func TestChargeShort(t *testing.T) {
 			"small packs are counted, not just one more",
 			[]string{"fluid.pack=10 mL"},
 			[]found{{"caution", "the stop level is reached 26 s after the planned end at the earliest, less than 3 min", []string{"rig.charge=1490 mL"}}},
+		},
+		{
+			"a hundred packs would be just three minutes, and a charge is written to 0.1 mL: one more",
+			[]string{"fluid.pack=" + exactly(margin.Millilitres()/100) + " mL", charge(needed + ml)},
+			[]found{{"caution", "the stop level is reached 0 s after the planned end at the earliest, less than 3 min", []string{"rig.charge=1496.1 mL"}}},
+		},
+		{
+			"a return that is led away is gone as fast as what burns",
+			[]string{"rig.return_to=waste", "rig.container.capacity=40 L", "fluid.pack=100 mL", charge(wasted + ml)},
+			[]found{{"caution", "the stop level is reached 0 s after the planned end at the earliest, less than 3 min", []string{"rig.charge=20700 mL"}}},
 		},
 		{
 			"a container without room for the packs is replaced with them",

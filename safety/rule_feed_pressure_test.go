@@ -18,6 +18,11 @@ func TestFeedPressure(t *testing.T) {
 		{"the high-pressure pump draws for itself", nil, nil},
 		{"nobody said so", []string{"engine.own_feed_pump="}, []found{{"stop", unstated, with(pump("400 kPa"), "400")}}},
 		{"it does not", []string{"engine.own_feed_pump=false"}, []found{{"stop", starved, with(pump("400 kPa"), "400")}}},
+		{
+			"it does not, and the hose stands just the pump that is proposed",
+			[]string{"engine.own_feed_pump=false", "rig.supply_hose.working_pressure=400 kPa"},
+			[]found{{"stop", starved, pump("400 kPa")}},
+		},
 		{"it does not, and a pump feeds it", append(pump("400 kPa"), "engine.own_feed_pump=false"), nil},
 		{
 			"the other layout that a tank pump feeds",

@@ -22,6 +22,11 @@ func TestFlashPoint(t *testing.T) {
 			[]string{"fluid.hazards=[H224]"},
 			[]found{{"stop", "H224 on the data sheet means a flash point below 23 °C, and the job says 67 °C: one of them is wrong", nil}},
 		},
+		{
+			"nor one of the lightest diesel",
+			[]string{"fluid.hazards=[H225]", flashAt(38)},
+			[]found{{"stop", "H225 on the data sheet means a flash point below 23 °C, and the job says 38 °C: one of them is wrong", nil}},
+		},
 		{"petrol", []string{"fluid.flash_point=-40 °C"}, tooLight("-40 °C")},
 	})
 }

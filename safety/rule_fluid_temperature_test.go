@@ -24,6 +24,9 @@ func TestFluidTemperature(t *testing.T) {
 				" the engine must be off: a closed, vented and bonded metal container, and readings every 2 min", set,
 		}}
 	}
+	idling := func(minutes string) []string {
+		return []string{"fluid.flash_point=56 °C", "run=[{speed: idle, for: " + minutes + " min}]"}
+	}
 	judge(t, fluidTemperature, []row{
 		{"the coil keeps it at 33 °C", nil, nil},
 		{
@@ -39,6 +42,13 @@ func TestFluidTemperature(t *testing.T) {
 		{"an open container, and the high case gets warm", []string{"rig.container.closed=false"}, warns("58 °C (expected 33 °C)", "50 °C", "60 °C", "rig.container.closed=true")},
 		{"nobody said whether it is closed", []string{"rig.container.closed="}, warns("58 °C (expected 33 °C)", "50 °C", "60 °C", "rig.container.closed=true")},
 		{"an open container that stays cool", []string{"rig.container.closed=false", measured}, nil},
+		{
+			"where neither coil nor fluid is enough, the longest run that does not get warm",
+			idling("120"),
+			warns("72 °C (expected 42 °C)", "39 °C", "51 °C", "run.0.for=18.5 min"),
+		},
+		{"that run", idling("18.5"), nil},
+		{"half a minute more", idling("19"), warns("51 °C (expected 30 °C)", "39 °C", "51 °C", largeCoil)},
 		{"return to waste brings no heat", []string{noCoil, "rig.return_to=waste"}, nil},
 	})
 }

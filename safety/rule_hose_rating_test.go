@@ -55,6 +55,19 @@ func TestHoseRating(t *testing.T) {
 			[]found{{"caution", "the return hose is rated to no standard", nil}},
 		},
 		{
+			"both hoses with two faults, each lifted by itself",
+			[]string{
+				"rig.supply_hose.fuel_rated=false", "rig.supply_hose.rating=50 °C",
+				"rig.return_hose.fuel_rated=false", "rig.return_hose.rating=50 °C",
+			},
+			[]found{
+				{"stop", "the supply hose is not rated for fuel", []string{"rig.supply_hose.fuel_rated=true"}},
+				{"stop", "the supply hose is rated to 50 °C, and 68 °C is wanted", []string{"rig.supply_hose.rating=70 °C"}},
+				{"stop", "the return hose is not rated for fuel", []string{"rig.return_hose.fuel_rated=true"}},
+				{"stop", "the return hose is rated to 50 °C, and 95 °C is wanted", []string{"rig.return_hose.rating=95 °C"}},
+			},
+		},
+		{
 			"EN 1360, dispensing-pump hose: −30 to 55 °C; the return is hotter",
 			rated("return", 55),
 			[]found{{"stop", "the return hose is rated to 55 °C, and 95 °C is wanted", []string{"rig.return_hose.rating=95 °C"}}},

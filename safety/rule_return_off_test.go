@@ -19,6 +19,7 @@ func TestReturnOff(t *testing.T) {
 	watch := func(beside float64) string {
 		return "rig.watch_time=" + exactly(plan.RunDry.AtEnd.Seconds()/2+beside) + " s"
 	}
+	minute := plan.Fluid.Charge + plan.Gross.Over(60-plan.RunDry.AtEnd)
 	const loose, alone = "rig.return_fastened=false", "site.people=1"
 	tooSoon := func(seconds string, set ...string) []found {
 		return []found{{"stop", "if the return hose slips out near the planned end, the container is empty in " + seconds + ", sooner than anyone can switch off", set}}
@@ -50,6 +51,7 @@ func TestReturnOff(t *testing.T) {
 		{"alone, not fastened, just below twice the watch time", []string{alone, loose, watch(hair)}, unwatched("15 s")},
 		{"alone, not fastened, just above twice the watch time", []string{alone, loose, watch(-hair)}, soon("30 s", fourPacks)},
 		{"more fluid comes with a container that holds it", []string{"rig.container.capacity=2.1 L"}, soon("30 s", fourPacks, "rig.container.capacity=3 L")},
+		{"a hundred packs would last just a minute, and a charge is written to 0.1 mL: one more", []string{"fluid.pack=" + exactly(minute.Millilitres()/100) + " mL"}, soon("11 s", "rig.charge=2397.2 mL")},
 		{"from below what is needed, packs that suffice", []string{"rig.charge=1000 mL", "fluid.pack=100 mL"}, soon("0 s", fourPacks)},
 	})
 }

@@ -1,10 +1,6 @@
 package safety
 
-import (
-	"fmt"
-
-	"daytank/planner/quantity"
-)
+import "daytank/planner/quantity"
 
 var siphon = Rule{
 	ID:     "siphon",
@@ -31,7 +27,7 @@ func checkSiphon(s subject) []Finding {
 	case drains(s):
 		found := stop("the container stands above a joint for a soak of over %v, without taps: what drips, drips until it is empty", longSoak).
 			liftedBy("a tap in each hose, or a shorter soak")
-		return []Finding{s.lifted(found, drains, append([]proposal{s.taps()}, s.shorterSoaks()...)...)}
+		return []Finding{s.lifted(found, drains, s.taps())}
 	case standsAbove(s):
 		found := caution("the container stands above a joint: a loose one floods the engine bay while nobody looks").
 			liftedBy("set the container level with the inlet of the pump or below; taps closed whenever the engine stands")
@@ -65,17 +61,3 @@ func fallsBack(s subject) bool {
 }
 
 func (s subject) taps() proposal { return propose(say("a tap in each hose"), "rig.taps=true") }
-
-// shorterSoaks proposes soaks of half an hour in the place of longer ones.
-func (s subject) shorterSoaks() []proposal {
-	p := proposal{say: say("soaks of %v at most", longSoak)}
-	for i, stage := range s.plan.Stages {
-		if stage.Soak && stage.For > longSoak {
-			p.set = append(p.set, fmt.Sprintf("run.%d={soak: 30 min}", i))
-		}
-	}
-	if p.set == nil {
-		return nil
-	}
-	return []proposal{p}
-}
