@@ -364,6 +364,9 @@ var codeWords = map[int]string{
 
 // explain puts words before an error that SQLite reports by a code.
 func explain(err error) error {
+	if noRoomBeside(err) {
+		return fmt.Errorf("the disk is full: %w", err)
+	}
 	if codeOf(err) == codeDamaged {
 		return fmt.Errorf("%w: %w", ErrDamaged, err)
 	}
@@ -371,6 +374,13 @@ func explain(err error) error {
 		return fmt.Errorf("%s: %w", words, err)
 	}
 	return err
+}
+
+// noRoomBeside tells whether there is no room for the file that SQLite keeps beside the records
+// while they are open (result code SQLITE_IOERR_SHMSIZE).
+func noRoomBeside(err error) bool {
+	var coded *sqlite.Error
+	return errors.As(err, &coded) && coded.Code() == 4874
 }
 
 // codeOf gives the primary result code in an error, 0 if there is none.

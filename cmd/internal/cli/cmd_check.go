@@ -6,10 +6,12 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
 
+	"daytank/cmd/internal/prompt"
 	"daytank/procedures/record"
 	"daytank/procedures/store"
 )
@@ -67,7 +69,9 @@ func (a *app) check(ctx context.Context, asJSON bool) error {
 			if !l.Sound {
 				word = "NOT SOUND"
 			}
-			fmt.Fprintf(a.env.Stdout, "%-9s %s: %s\n", l.What, word, l.Says)
+			for line := range strings.Lines(fmt.Sprintf("%-9s %s: %s", l.What, word, l.Says)) {
+				fmt.Fprintln(a.env.Stdout, prompt.Plain(strings.TrimRight(line, "\r\n")))
+			}
 		}
 	}
 	if asJSON {

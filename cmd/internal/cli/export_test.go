@@ -156,6 +156,15 @@ func TestImport(t *testing.T) {
 	}
 }
 
+// What is typed for a file is told without the characters that would do something to the
+// terminal.
+func TestCheckWritesPlainly(t *testing.T) {
+	r := (office{home: t.TempDir()}).run(t, "check", "--config", "\x1b[31mred\x07\u009b\u202e")
+	if r.Code != Failed || !strings.Contains(r.Stdout, "NOT SOUND") || strings.ContainsAny(r.Stdout+r.Stderr, "\x1b\x07\u009b\u202e") {
+		t.Errorf("status %d, %q, %q", r.Code, r.Stdout, r.Stderr)
+	}
+}
+
 // In a file of records that is damaged nothing verifies, whatever is asked of it; what is no
 // such file does not read. An empty one says that it holds no job.
 func TestDamagedStore(t *testing.T) {

@@ -91,7 +91,8 @@ func (w *walker) again() string {
 // failed gives the status of an error that is no answer's fault.
 func (w *walker) failed(err error) error {
 	if errors.Is(err, store.ErrMoved) {
-		return fail(Failed, err, "another terminal walks this job; what you typed last was not kept", "daytank walk takes it up again")
+		return fail(Failed, fmt.Errorf("%s: %w", report.Name(w.sitting.Summary), store.ErrMoved),
+			"another terminal walks this job; what you typed last was not kept", w.again())
 	}
 	var known *Failure
 	if errors.As(err, &known) {

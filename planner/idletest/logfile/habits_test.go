@@ -185,6 +185,8 @@ func TestRefused(t *testing.T) {
 		{"gzip", "\x1f\x8b\x08\x00\x00", Mapping{}, 0, "gzip"},
 		{"a spreadsheet", "PK\x03\x04\x14", Mapping{}, 0, "spreadsheet"},
 		{"prose", "It idled well.\nNothing more to say.\n", Mapping{}, 0, "no row of numbers"},
+		{"one line of brackets", strings.Repeat("{a: ", 100_000), Mapping{}, 0, "no row of numbers"},
+		{"columns without an end", "t" + strings.Repeat(",c", 3000) + "\n0" + strings.Repeat(",1", 3000) + "\n5" + strings.Repeat(",2", 3000) + "\n", Mapping{}, 2, "3001 columns, and at most 500 are read"},
 		{"no such column", head + "0,84,1,-1\n", Mapping{Columns: map[Role]string{Load: "load"}}, 1, `no column is called "load"`},
 		{"no such place", head + "0,84,1,-1\n", Mapping{Columns: map[Role]string{Load: "#9"}}, 0, "there is no column #9 of 4"},
 		{"no such role", head + "0,84,1,-1\n", Mapping{Columns: map[Role]string{"oil": "#2"}}, 0, "no role"},

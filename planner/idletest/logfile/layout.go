@@ -52,6 +52,9 @@ type headLine struct {
 	note   bool // begins with a sign of a comment
 }
 
+// mostColumns is how many columns a log may have.
+const mostColumns = 500
+
 // look guesses the layout from the lines at the beginning, all of which are whole.
 func look(lines []headLine) (Layout, error) {
 	l := Layout{Doubts: []string{}, Assumed: []string{}}
@@ -66,6 +69,9 @@ func look(lines []headLine) (Layout, error) {
 	}
 	names, units := l.findHeader(lines[:first], len(cells(data[0].text, l.separator)))
 	width := len(cells(data[0].text, l.separator))
+	if width > mostColumns {
+		return l, refuse(l.FirstLine, "export fewer: time, coolant, idle speed and the corrections are enough", "%d columns, and at most %d are read", width, mostColumns)
+	}
 	if names != nil && len(names) > width {
 		return l, refuse(l.FirstLine, "columns cannot be told apart; export the log again, or write the missing cells",
 			"%d cells, but the header in line %d names %d columns", width, l.HeaderLine, len(names))

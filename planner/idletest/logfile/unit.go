@@ -53,8 +53,14 @@ func unitNamed(text string) string {
 	return unitNames[lower]
 }
 
+// longestName is what the name of a column may have, in bytes, to be looked at for a unit.
+const longestName = 200
+
 // takeUnit takes the unit off a name: in brackets, or its last words.
 func takeUnit(name string) (rest, unit string, bracketed bool) {
+	if len(name) > longestName {
+		return name, "", false
+	}
 	for _, pair := range []string{"()", "[]", "{}"} {
 		open, end := strings.LastIndexByte(name, pair[0]), strings.LastIndexByte(name, pair[1])
 		if open >= 0 && end > open {
