@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
@@ -85,8 +86,31 @@ func (a *app) check(ctx context.Context, asJSON bool) error {
 	return nil
 }
 
+// tryFolderOf tells whether a file could be made: in its folder, or in the nearest one above
+// that is there.
+func tryFolderOf(file string) error {
+	folder := filepath.Dir(file)
+	for {
+		_, err := os.Stat(folder)
+		if err == nil || !errors.Is(err, fs.ErrNotExist) || folder == filepath.Dir(folder) {
+			break
+		}
+		folder = filepath.Dir(folder)
+	}
+	made, err := os.CreateTemp(folder, ".daytank-*")
+	if err != nil {
+		return fmt.Errorf("nothing can be written to %s: %w", folder, errors.Unwrap(err))
+	}
+	return errors.Join(made.Close(), os.Remove(made.Name()))
+}
+
 // checkRecords verifies every record, and tries whether the store can be written.
 func (a *app) checkRecords(ctx context.Context) (string, error) {
+	if s, err := a.settings(); err == nil && s.Store != "" {
+		if _, err := os.Lstat(s.Store); errors.Is(err, fs.ErrNotExist) { // to open them would make them
+			return "none yet; they begin with the first job", tryFolderOf(s.Store)
+		}
+	}
 	kept, err := a.openStore(ctx)
 	if err != nil {
 		return "", err

@@ -165,6 +165,25 @@ func TestCheckWritesPlainly(t *testing.T) {
 	}
 }
 
+// A look at an empty machine makes nothing, and tells whether the first job could be kept.
+func TestCheckMakesNothing(t *testing.T) {
+	at := office{home: t.TempDir()}
+	if said := at.done(t, "check"); !strings.Contains(said, "none yet; they begin with the first job") {
+		t.Errorf("%s", said)
+	}
+	if made, err := os.ReadDir(at.home); err != nil || len(made) > 0 {
+		t.Errorf("made: %v, %v", made, err)
+	}
+	file := filepath.Join(at.home, "file")
+	if err := os.WriteFile(file, nil, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	r := at.run(t, "check", "--store", filepath.Join(file, "records.db"))
+	if r.Code != Failed || !strings.Contains(r.Stdout, "NOT SOUND") {
+		t.Errorf("below a file: status %d, %s", r.Code, r.Stdout)
+	}
+}
+
 // In a file of records that is damaged nothing verifies, whatever is asked of it; what is no
 // such file does not read. An empty one says that it holds no job.
 func TestDamagedStore(t *testing.T) {
