@@ -33,5 +33,17 @@ func TestThinFluid(t *testing.T) {
 	if len(seen) != 3 {
 		t.Errorf("seen %v", seen)
 	}
-	judge(t, thinFluid, []row{{"the van: 2.9 mm²/s at 33 °C", nil, nil}})
+	judge(t, thinFluid, []row{
+		{"the van: 2.9 mm²/s at 33 °C", nil, nil},
+		{
+			"too thin without a coil, and with one thick enough",
+			[]string{noCoil, "fluid.viscosity_40=1.6 mm2/s", "fluid.viscosity_100=0.8 mm2/s"},
+			[]found{{"stop", "at its expected peak of 73 °C the fluid has 1.05 mm²/s, less than the 1.10 mm²/s that the high-pressure pump needs", []string{firstCoil}}},
+		},
+		{
+			"thin without a coil, and with one thick enough",
+			[]string{noCoil, "fluid.viscosity_40=2 mm2/s", "fluid.viscosity_100=1 mm2/s"},
+			[]found{{"caution", "at its expected peak of 73 °C the fluid has 1.31 mm²/s: thin for the high-pressure pump, which wants 1.40 mm²/s", []string{firstCoil}}},
+		},
+	})
 }
