@@ -52,17 +52,17 @@ func TestWhatIsProposed(t *testing.T) {
 		{"neither lift nor filter in the return", easierReturn, nil, [][]string{set("rig.return_hose.bore=10 mm"), set("rig.return_hose.bore=12.5 mm")}},
 		{"both", easierReturn, set("rig.return_lift=0.5 m", "rig.return_filter_drop=1 kPa"), [][]string{set("rig.return_hose.bore=10 mm"), set("rig.return_hose.bore=12.5 mm"), set("rig.return_lift=0 m"), set("rig.return_filter_drop=0 kPa")}},
 
-		// Half as wide again, to the next whole centimetre (common practice, no source).
+		// Half as wide again, to the next whole centimetre (our own choice).
 		{"100 mm are to be 160 mm", wider, container("100"), [][]string{set("rig.container.diameter=160 mm")}},
 		{"a container of unknown width", wider, set("rig.container={capacity: 3 L, unusable: 300 mL, closed: true}"), nil},
 
-		// Seven tenths as wide, in whole centimetres and no less than 5 cm (common practice, no source).
+		// Seven tenths as wide, in whole centimetres and no less than 5 cm (our own choice).
 		{"110 mm are to be 70 mm", narrower, nil, [][]string{set("rig.container.diameter=70 mm")}},
 		{"80 mm are to be 50 mm", narrower, container("80"), [][]string{set("rig.container.diameter=50 mm")}},
 		{"70 mm would be 40 mm", narrower, container("70"), [][]string{nil}},
 		{"a rest that was measured does not come of the width", narrower, set("rig.container={capacity: 3 L, diameter: 110 mm, unusable: 300 mL, closed: true}"), [][]string{nil}},
 
-		// A soak until 35 °C, or 5 K above the air, but not above 60 °C (common practice, no source).
+		// A soak until 35 °C, or 5 K above the air, but not above 60 °C (our own choice).
 		{"a soak between two stages", soak, run(fast + ", " + idle), [][]string{run(fast + ", {soak_until: 35 °C}, " + idle)}},
 		{"before the last that runs", soak, run(fast + ", " + idle + ", {soak: 5 min}"), [][]string{run(fast + ", {soak_until: 35 °C}, " + idle + ", {soak: 5 min}")}},
 		{
