@@ -18,8 +18,9 @@ type asking struct {
 	value   *string
 	choice  bool
 	refused string // what was typed last and not taken
-	options int
-	longer  bool // there are more options than are seen
+	entries []entry
+	typed   string // in a list, to move to an entry
+	longer  bool   // there are more entries than are seen
 }
 
 // input makes a form for a line of text.
@@ -35,15 +36,18 @@ func (s *Screen) input(title string, about []string, check func(string) error) a
 
 // choose makes a form for one of several answers. It begins with "not chosen
 // yet", which is refused.
-func (s *Screen) choose(title string, about []string, options []huh.Option[string], standing string) asking {
-	a := asking{value: &standing, choice: true, options: len(options)}
-	all := append([]huh.Option[string]{huh.NewOption("not chosen yet", notChosen)}, options...)
+func (s *Screen) choose(title string, about []string, entries []entry, standing string) asking {
+	a := asking{value: &standing, choice: true, entries: entries}
+	all := []huh.Option[string]{huh.NewOption("not chosen yet", notChosen)}
+	for i, e := range entries {
+		all = append(all, huh.NewOption(clipped(fmt.Sprintf("%d  %s", i+1, e.text), s.formWidth()-2), e.value))
+	}
 	about = s.fitting(title, about, len(all))
 	// The options come before the value: a list begins where its value is when it
 	// gets its options.
 	field := huh.NewSelect[string]().Title(title).Options(all...).Value(a.value).Validate(func(word string) error {
 		if word == notChosen {
-			return Refusal{"not chosen yet: move with the arrows, or press the number"}
+			return Refusal{"not chosen yet: move with the arrows, or type its number or a word of it"}
 		}
 		return nil
 	})
@@ -92,7 +96,7 @@ func (s *Screen) question(q Question) asking {
 	about := append([]string{q.Help}, s.stands(q))
 	about = append(about, q.Facts(s.Look(), s.Printer)...)
 	if q.Kind == Choice {
-		return s.choose(q.Ask, about, s.optionsOf(q), s.chosenNow(q))
+		return s.choose(q.Ask, about, s.entriesOf(q), s.chosenNow(q))
 	}
 	return s.input(q.Ask, about, func(text string) error { return s.check(q, text) })
 }
@@ -121,19 +125,15 @@ const (
 	wordAtVehicle = "v"
 )
 
-func (s *Screen) optionsOf(q Question) []huh.Option[string] {
+func (s *Screen) entriesOf(q Question) []entry {
 	options := q.Options(s.Engines)
 	widest := 0
 	for _, o := range options {
 		widest = max(widest, len([]rune(o.Word)))
 	}
-	var all []huh.Option[string]
+	var all []entry
 	add := func(word, say, value string) {
-		text := fmt.Sprintf("%d  %-*s", len(all)+1, widest, word)
-		if say != "" {
-			text += "  " + say
-		}
-		all = append(all, huh.NewOption(clipped(strings.TrimRight(text, " "), s.formWidth()-2), value))
+		all = append(all, entry{value, strings.TrimRight(fmt.Sprintf("%-*s  %s", widest, word, say), " ")})
 	}
 	for _, o := range options {
 		add(o.Word, o.Say, o.Word)

@@ -37,7 +37,7 @@ func (s *Screen) escape() tea.Cmd {
 		return s.goTo(atPlan)
 	}
 	if s.untouched() { // it is the text that is to go
-		s.putInField("")
+		s.clear()
 		return nil
 	}
 	return s.leave()
@@ -46,9 +46,21 @@ func (s *Screen) escape() tea.Cmd {
 // empty tells whether nothing is typed, so that a key can be a command.
 func (s *Screen) empty() bool { return s.ask.choice || s.ask.value != nil && *s.ask.value == "" }
 
-// untouched tells whether the field holds a text that was refused, as it was typed.
+// untouched tells whether what was refused stands there as it was typed.
 func (s *Screen) untouched() bool {
-	return !s.ask.choice && s.ask.refused != "" && s.ask.value != nil && *s.ask.value == s.ask.refused
+	if s.ask.choice {
+		return s.ask.refused != "" && s.ask.typed == s.ask.refused
+	}
+	return s.ask.refused != "" && s.ask.value != nil && *s.ask.value == s.ask.refused
+}
+
+// clear takes what is typed away.
+func (s *Screen) clear() {
+	if s.ask.choice {
+		s.ask.typed, s.ask.refused, s.saying = "", "", ""
+		return
+	}
+	s.putInField("")
 }
 
 func (s *Screen) questionKey(msg tea.KeyMsg) (tea.Cmd, bool) {
@@ -70,7 +82,7 @@ func (s *Screen) questionKey(msg tea.KeyMsg) (tea.Cmd, bool) {
 		}
 	}
 	if msg.Type == tea.KeyRunes && s.untouched() { // what is typed now takes its place
-		s.putInField("")
+		s.clear()
 	}
 	if len(msg.Runes) == 1 && s.empty() {
 		switch c, _ := commandOf(string(msg.Runes), q); c {
@@ -80,7 +92,7 @@ func (s *Screen) questionKey(msg tea.KeyMsg) (tea.Cmd, bool) {
 		case back, onward, more:
 			return s.outcome(s.obey(c, "", s.at)), true
 		case notKnown, atVehicle:
-			if s.ask.choice {
+			if s.ask.choice && s.ask.typed == "" {
 				return s.outcome(s.obey(c, "", s.at)), true
 			}
 		}
@@ -103,26 +115,6 @@ func (s *Screen) turnPage(by int) tea.Cmd {
 		}
 	}
 	return nil
-}
-
-// pick moves to the option whose number is pressed; Enter then takes it. Letters
-// do nothing in a choice.
-func (s *Screen) pick(msg tea.KeyMsg) (tea.Cmd, bool) {
-	if msg.Type == tea.KeySpace {
-		return nil, true
-	}
-	if msg.Type != tea.KeyRunes {
-		return nil, false
-	}
-	n := strings.Index("0123456789", string(msg.Runes))
-	if len(msg.Runes) != 1 || n < 0 || n > s.ask.options {
-		return nil, true
-	}
-	s.ask.form.Update(tea.KeyMsg{Type: tea.KeyHome})
-	for range n {
-		s.ask.form.Update(tea.KeyMsg{Type: tea.KeyDown})
-	}
-	return nil, true
 }
 
 func (s *Screen) planKey(msg tea.KeyMsg) tea.Cmd {

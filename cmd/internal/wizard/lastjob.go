@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"strings"
 
 	"daytank/planner/strict"
 )
@@ -88,6 +89,29 @@ func onlyVehicle(doc *strict.Document) bool {
 		}
 	}
 	return true
+}
+
+// ofKeptEngine says what a kept engine has filled in; empty where none is chosen.
+func (s *Session) ofKeptEngine() string {
+	name := textOf(valueAt(s.kept.job, "engine.profile"))
+	if name == "" {
+		return ""
+	}
+	var filled []string
+	others := 0
+	for _, q := range questions() {
+		switch {
+		case q.Path == enginePath || !q.arises(s.view) || !s.fromEngine(q):
+		case q.Short:
+			filled = append(filled, q.Name+" "+s.Answered(q))
+		default:
+			others++
+		}
+	}
+	if others > 0 {
+		filled = append(filled, fmt.Sprintf("%d more", others))
+	}
+	return fmt.Sprintf("Filled in from the kept engine %s: %s. Is it another one? < goes back.", name, strings.Join(filled, ", "))
 }
 
 // told gives what was filled in, once.

@@ -110,13 +110,13 @@ func (s *Screen) keyLines() []string {
 	case s.helping:
 		text = "any key goes back"
 	case s.panel == panelDrafts:
-		text = "Up, Down or the number, then Enter · Esc leaves"
+		text = "Arrows, number, word, then Enter · Esc leaves"
 	case s.panel == panelPlan:
 		text = s.planKeys()
 	case s.panel == panelPages:
-		text = "Up, Down or the number, then Enter · Esc back to the plan"
+		text = "Arrows, number, word, then Enter · Esc back to the plan"
 	case s.ask.choice:
-		text = "Up, Down, number, Enter · < back · > open · + more · ? help · Esc leaves"
+		text = "Arrows, number, word, Enter · < back · > open · + more · ? help · Esc leaves"
 	case s.panel == panelQuestion:
 		text = "Enter takes it · < back · > open ones · + more · ? help · Esc leaves"
 	}
@@ -156,7 +156,7 @@ func (s *Screen) formLines(room int) []string {
 		lines = lines[:len(lines)-1]
 	}
 	if s.ask.longer {
-		lines = append(lines, s.painter.faint.Render(fmt.Sprintf("   … %d in all: Up and Down show them", s.ask.options)))
+		lines = append(lines, s.painter.faint.Render(fmt.Sprintf("   … %d in all: Up and Down show them", len(s.ask.entries))))
 	}
 	said := s.saidLines()
 	if over := len(lines) + len(said) - room; over > 0 && len(said) > 0 {

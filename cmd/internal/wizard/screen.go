@@ -158,8 +158,12 @@ func (s *Screen) rebuilt() tea.Cmd {
 	if said := s.refusal(); said != "" {
 		s.saying = said
 	}
+	word, not := s.ask.typed, s.ask.refused
 	s.build()
 	s.typed(typed)
+	if s.ask.choice {
+		s.ask.typed, s.ask.refused = word, not
+	}
 	return s.begin()
 }
 
@@ -220,22 +224,20 @@ func checkName(text string) error {
 }
 
 func (s *Screen) draftForm() asking {
-	var options []huh.Option[string]
+	var entries []entry
 	for i, d := range s.drafts {
-		text := fmt.Sprintf("%d  go on with %s", i+1, prompt.Plain(d.name(s.Now())))
-		options = append(options, huh.NewOption(clipped(text, s.formWidth()-2), fmt.Sprint(i+1)))
+		entries = append(entries, entry{fmt.Sprint(i + 1), "go on with " + prompt.Plain(d.name(s.Now()))})
 	}
-	options = append(options, huh.NewOption(fmt.Sprintf("%d  start anew", len(options)+1), "new"))
-	return s.choose("There is a draft that was not finished.", nil, options, notChosen)
+	entries = append(entries, entry{"new", "start anew"})
+	return s.choose("There is a draft that was not finished.", nil, entries, notChosen)
 }
 
 func (s *Screen) pageForm() asking {
-	var options []huh.Option[string]
+	var entries []entry
 	for _, p := range pages[:len(pages)-1] {
-		text := fmt.Sprintf("%d  %-10s %s", len(options)+1, p.Title, p.About)
-		options = append(options, huh.NewOption(clipped(text, s.formWidth()-2), p.ID))
+		entries = append(entries, entry{p.ID, fmt.Sprintf("%-10s %s", p.Title, p.About)})
 	}
-	return s.choose("Of which page should everything be asked?", nil, options, notChosen)
+	return s.choose("Of which page should everything be asked?", nil, entries, notChosen)
 }
 
 // show goes to a panel.
@@ -310,7 +312,7 @@ func (s *Screen) answered(text string) tea.Cmd {
 		return s.leave()
 	case c != noCommand:
 		return s.outcome(s.obey(c, arg, s.at))
-	case text == "":
+	case text == "" || q.Kind == Choice && text == s.chosenNow(q): // what stands is kept
 		return s.outcome(s.goOn(s.at, s.Skip(q)))
 	}
 	return s.outcome(s.goOn(s.at, s.Give(s.ctx, q, text)))

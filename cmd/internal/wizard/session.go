@@ -185,7 +185,13 @@ func (s *Session) Give(ctx context.Context, q Question, text string) error {
 			return err
 		}
 	}
-	return s.store(next)
+	if err := s.store(next); err != nil {
+		return err
+	}
+	if q.Path == enginePath {
+		s.said = s.ofKeptEngine()
+	}
+	return nil
 }
 
 // judge gives the draft with an answer in it, or a Refusal. A figure that is

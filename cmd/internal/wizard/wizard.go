@@ -19,7 +19,9 @@
 // There are two faces of the same table and the same [Session]: plain lines,
 // which are the specification, and a screen. Both take the same words: ? for
 // help, < back, > to what is open, + more of this page, - not known, v will check
-// at the vehicle, p to leave. Enter alone keeps what stands, or means "not known"
+// at the vehicle, p to leave. A choice is taken by its number or its word; a list on
+// the screen moves to the one entry that what is typed fits, and takes nothing that
+// fits none or several. Enter alone keeps what stands, or means "not known"
 // where the question says so; it never answers anything else.
 //
 // # Drafts
