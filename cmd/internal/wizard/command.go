@@ -37,6 +37,18 @@ var commands = []struct {
 	{"p", leave, "leave; the draft is kept"},
 }
 
+// means gives the words that a question takes, with what they mean.
+func (q Question) means() []string {
+	var all []string
+	for _, c := range commands {
+		if c.command == notKnown && !q.NotKnown || c.command == atVehicle && !q.AtVehicle {
+			continue
+		}
+		all = append(all, fmt.Sprintf("%-3s %s", c.word, c.means))
+	}
+	return all
+}
+
 // commandOf tells whether a line is a command, with the page that follows it.
 func commandOf(text string, q Question) (command, string) {
 	for _, c := range commands {

@@ -1,6 +1,7 @@
 package wizard
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -126,13 +127,19 @@ func (s *Session) times() string {
 	text += fmt.Sprintf(" To be done by %s, start by %s", s.kept.DoneBy, start.Format("15:04"))
 	now := s.Now()
 	clock := time.Date(0, 1, 1, now.Hour(), now.Minute(), 0, 0, time.UTC)
-	switch {
-	case start.Day() != end.Day():
-		return text + " on the day before."
-	case f.Job.Date == s.today() && start.Before(clock):
-		return text + fmt.Sprintf("; it is %s now.", clock.Format("15:04"))
+	dayBefore := start.Day() != end.Day()
+	if dayBefore {
+		text += " on the day before"
+	}
+	if f.Job.Date == s.today() && (dayBefore || start.Before(clock)) {
+		text += fmt.Sprintf(". That is past: it is %s now", clock.Format("15:04"))
 	}
 	return text + "."
+}
+
+// startBy answers who has said when the work has to be done.
+func (s *Session) startBy() string {
+	return cmp.Or(s.times(), "How long the work takes is not known: there is no procedure for it yet.")
 }
 
 // hours writes a duration of work as 1 h 50 min.

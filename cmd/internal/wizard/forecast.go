@@ -2,6 +2,7 @@ package wizard
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"daytank/planner"
@@ -82,7 +83,10 @@ func (s *Session) Unlift() (quantity.Phrase, error) {
 		return quantity.Phrase{}, Refusal{"nothing was lifted since the last answer"}
 	}
 	rest, last := s.lifted[:len(s.lifted)-1], s.lifted[len(s.lifted)-1]
-	if err := s.store(last.before); err != nil {
+	// What is no answer stays as it is now.
+	before, now := last.before.copied(), s.kept.Draft
+	before.Page, before.More, before.DoneBy = now.Page, slices.Clone(now.More), now.DoneBy
+	if err := s.store(before); err != nil {
 		return quantity.Phrase{}, err
 	}
 	s.lifted = rest
@@ -94,7 +98,7 @@ func (s *Session) Lift(f safety.Finding) error {
 	if len(f.Set) == 0 {
 		return Refusal{"nothing in the answers lifts this one: " + s.Printer.Phrase(f.Lift)}
 	}
-	before, all, next := s.kept.Draft.copied(), s.lifted, s.kept.Draft.copied()
+	before, next := s.kept.Draft.copied(), s.kept.Draft.copied()
 	for _, set := range f.Set {
 		path, value, _ := strings.Cut(set, "=")
 		e := Edit{Path: path, Text: value, Fragment: true, Away: strings.TrimSpace(value) == ""}
@@ -109,6 +113,6 @@ func (s *Session) Lift(f safety.Finding) error {
 	if err := s.store(next); err != nil {
 		return err
 	}
-	s.lifted = append(all, lifted{before, f.Lift})
+	s.lifted = append(s.lifted, lifted{before, f.Lift})
 	return nil
 }

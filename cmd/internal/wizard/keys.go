@@ -1,6 +1,7 @@
 package wizard
 
 import (
+	"fmt"
 	"strings"
 
 	tea "github.com/charmbracelet/bubbletea"
@@ -157,7 +158,11 @@ func (s *Screen) planRune(text string) tea.Cmd {
 			return s.do(a)
 		}
 	}
-	return nil
+	if text == keyBack {
+		_, err := s.takenBack()
+		return s.outcome(atPlan, err)
+	}
+	return s.outcome(atPlan, Refusal{fmt.Sprintf("%s does nothing at this plan", prompt.Plain(text))})
 }
 
 func (s *Screen) do(a action) tea.Cmd {

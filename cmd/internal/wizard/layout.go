@@ -320,7 +320,8 @@ func (s *Screen) planBody(room int) []string {
 // helpLines says what the words and keys do, and what the question is for.
 func (s *Screen) helpLines(room int) []string {
 	var lines []string
-	if q, ok := s.at.of(); ok && s.panel == panelQuestion {
+	q, ok := s.at.of()
+	if ok && s.panel == panelQuestion {
 		lines = append(lines, folded(q.Ask+" "+q.Help, " ", s.width-1)...)
 		for _, fact := range q.Facts(s.Look(), s.Printer) {
 			lines = append(lines, folded(fact, " ", s.width-1)...)
@@ -331,8 +332,8 @@ func (s *Screen) helpLines(room int) []string {
 			lines = append(lines, folded(a.key+"  "+a.say, " ", s.width-1)...)
 		}
 	}
-	for _, c := range commands {
-		lines = append(lines, fmt.Sprintf(" %-4s%s", c.word, c.means))
+	for _, m := range q.means() {
+		lines = append(lines, " "+m)
 	}
 	lines = append(lines, " Tab, Shift-Tab: on and back; PgUp, PgDn: a page back and on", " Ctrl-C or Esc: leave; the draft is kept")
 	return lines[:min(len(lines), room)]

@@ -236,10 +236,8 @@ func (l *liner) option(key, say string) {
 
 func (l *liner) help(q Question) {
 	l.write("\n")
-	for _, c := range commands {
-		if c.command != atVehicle || q.AtVehicle {
-			l.write("  %-3s %s\n", c.word, c.means)
-		}
+	for _, m := range q.means() {
+		l.write("  %s\n", m)
 	}
 	l.say("  ", "pages: "+pageTitles()+", plan")
 	l.say("  ", "in the job file: "+strings.Join(q.Paths(), ", "))
@@ -377,6 +375,6 @@ func (l *liner) clock(ctx context.Context) error {
 	if err := l.DoneBy(text); err != nil {
 		return err
 	}
-	l.say("  ", l.times())
+	l.say("  ", l.startBy())
 	return nil
 }

@@ -279,7 +279,7 @@ func TestJobFileIsWritten(t *testing.T) {
 
 // A wished end gives when to start, also on the day before.
 func TestStartBy(t *testing.T) {
-	for clock, want := range map[string]string{"17:30": "start by 13:", "01:00": "on the day before", "9:10": "it is 09:00 now"} {
+	for clock, want := range map[string]string{"17:30": "start by 13:", "01:00": "on the day before. That is past", "9:10": "That is past: it is 09:00 now"} {
 		d := newDesk(t)
 		p := theVan
 		p.plan = []string{"t", clock, "p"}

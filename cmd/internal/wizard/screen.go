@@ -333,7 +333,12 @@ func (s *Screen) finished(text string) tea.Cmd {
 		}
 		s.saying = "The file was left as it is."
 	case panelClock:
-		return s.outcome(atPlan, s.DoneBy(text))
+		err := s.DoneBy(text)
+		cmd := s.outcome(atPlan, err)
+		if err == nil {
+			s.saying = s.startBy()
+		}
+		return cmd
 	case panelOperator:
 		return s.saveJob(text)
 	}

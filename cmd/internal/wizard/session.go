@@ -67,6 +67,14 @@ func (s *Session) store(d Draft) error {
 		return err
 	}
 	s.take(k)
+	return nil
+}
+
+// answer stores a draft with another answer in it: lifts before it stay as they are.
+func (s *Session) answer(d Draft) error {
+	if err := s.store(d); err != nil {
+		return err
+	}
 	s.lifted = nil
 	return nil
 }
@@ -185,7 +193,7 @@ func (s *Session) Give(ctx context.Context, q Question, text string) error {
 			return err
 		}
 	}
-	if err := s.store(next); err != nil {
+	if err := s.answer(next); err != nil {
 		return err
 	}
 	if q.Path == enginePath {
@@ -361,7 +369,7 @@ func (s *Session) leaveOut(q Question, note func(*Draft)) error {
 	}
 	next.settled(q, s)
 	note(&next)
-	return s.store(next)
+	return s.answer(next)
 }
 
 // Skip is what Enter alone means: what stands is kept; where nothing does, it is
