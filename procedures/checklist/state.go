@@ -60,6 +60,7 @@ type State struct {
 	halted       string          // why the walk must not go on
 	logged       map[string]bool // phase and state of idle tests that were added with their samples
 	run          engineRun
+	ran          Ran // by the runs that have ended
 
 	walking, emergency, paused, review bool
 	paper                              bool // what follows was done on paper
@@ -170,6 +171,7 @@ func (s *State) apply(at record.Stamp, body record.Body) {
 	case record.Emergency:
 		s.emergency = true
 		s.rest(at)
+		s.run.cut(at)
 	case record.Paused:
 		s.paused = true
 		s.rest(at)
@@ -193,6 +195,9 @@ func (s *State) apply(at record.Stamp, body record.Body) {
 // entered.
 func (s *State) applyRun(at record.Stamp, body record.Body) {
 	s.run.apply(at, s.seq, body)
+	if ended, is := body.(record.RunEnded); is {
+		s.ranUntil(ended, at.At)
+	}
 	if _, is := body.(record.Stage); is && s.paper {
 		s.run.stageMS = s.planned.List.Run.startMS(s.run.stage)
 		s.run.starts[len(s.run.starts)-1] = s.run.stageMS

@@ -32,7 +32,7 @@ func (a Amounts) MM(mm *float64) string {
 }
 
 // Min writes minutes to the minute.
-func (a Amounts) Min(minutes float64) string { return a.Sprintf("%.0f min", minutes) }
+func (a Amounts) Min(minutes float64) string { return a.Sprintf("%.0f min", round(minutes, 0)) }
 
 // Tenths writes a number to a tenth.
 func (a Amounts) Tenths(x float64) string { return a.Sprintf("%.1f", x) }

@@ -95,6 +95,7 @@ func (r Report) facts() []fact {
 		add(fact{part: "job", name: x[0], value: x[1]})
 	}
 	add(fact{part: "job", name: "time", value: exact(&j.Taken), unit: "min", planned: &j.Planned})
+	add(j.ranFacts()...)
 	add(j.Plan.facts()...)
 	for _, a := range j.Acknowledged {
 		add(fact{part: "acknowledged", name: a.Rule, value: a.Words, remark: a.Message})
@@ -128,6 +129,23 @@ func (r Report) facts() []fact {
 	}
 	for _, x := range j.Timeline {
 		add(fact{part: "timeline", seq: x.Seq, at: x.At, name: x.Kind, value: x.By, remark: x.Text})
+	}
+	return all
+}
+
+// ranFacts are how long the engine ran beside what was planned, without the soaks.
+func (j Job) ranFacts() []fact {
+	all := []fact{
+		{part: "job", name: "done", value: j.Sentence},
+		{part: "job", name: "engine ran", unit: "min"},
+		{part: "job", name: "soak", unit: "min"},
+	}
+	if j.Plan != nil {
+		engine, soak := j.Plan.Planned()
+		all[1].planned, all[2].planned = &engine, &soak
+	}
+	if j.Ran != nil {
+		all[1].value, all[2].value = exact(&j.Ran.EngineMin), exact(&j.Ran.SoakMin)
 	}
 	return all
 }

@@ -29,6 +29,8 @@ type Job struct {
 	Head      string  `json:"head"` // first 16 digits
 	Planned   float64 `json:"planned_min"`
 	Taken     float64 `json:"taken_min"`
+	Ran       *Ran    `json:"ran"`  // null where the engine has not run on the fluid
+	Sentence  string  `json:"done"` // what [Job.Done] says, in metric units
 	Steps     []Step  `json:"steps"`
 
 	Acknowledged []Acknowledged     `json:"acknowledged"`
@@ -189,6 +191,8 @@ func OfJob(sum record.Summary, events []record.Event, state checklist.State, pla
 	}
 	g.finish(state)
 	j.BurnRead = OfBurn(state)
+	j.Ran = ofRan(state, j.Paper, zone)
+	j.Sentence = j.Done(quantity.Printer{})
 	return j, nil
 }
 

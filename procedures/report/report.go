@@ -3,7 +3,6 @@ package report
 import (
 	"fmt"
 	"io"
-	"strings"
 
 	"daytank/planner/idletest"
 	"daytank/planner/quantity"
@@ -43,27 +42,4 @@ func (r Report) Text(w io.Writer, show quantity.Printer) {
 	cautionsText(w)
 	r.RestsOn.text(w)
 	fmt.Fprintf(w, "\n%s, made %s, head %s\n", Plain(r.Job.Name), r.Job.Created, r.Head)
-}
-
-// Done says in a sentence what was done.
-func (j Job) Done(show quantity.Printer) string {
-	asset, by, a := Plain(j.Asset), Plain(j.Operator), Amounts{show}
-	if j.Paper != nil {
-		by = Plain(j.Paper.Who) + " and entered from paper by " + by
-	}
-	if j.Plan == nil {
-		return fmt.Sprintf("The fuel injection system of %s was cleaned by %s; the record is %s.", asset, by, j.State)
-	}
-	last := 0.0
-	for _, r := range j.Readings {
-		if !r.Struck {
-			last = max(last, r.RunMin)
-		}
-	}
-	charge := a.ML(j.Plan.Fluid.ChargeML)
-	if last == 0 {
-		return fmt.Sprintf("A concentrate clean of %s was planned with %s of cleaning fluid; no run of the engine on it is recorded. The record is %s.", asset, charge, j.State)
-	}
-	return fmt.Sprintf("The fuel injection system of %s was cleaned with the engine idling on %s of cleaning fluid, for %s, by %s. The record is %s.",
-		asset, charge, strings.Replace(a.Min(last), "min", "minutes", 1), by, j.State)
 }

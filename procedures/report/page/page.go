@@ -68,6 +68,30 @@ func (r Report) shown() shown {
 // Done says what was done.
 func (s shown) Done() string { return s.Job.Done(s.Print) }
 
+// span is a time of the run.
+type span struct {
+	What    string
+	Minutes float64
+}
+
+// Spans gives how long the engine ran and the fluid soaked; where no run is recorded, what
+// was planned.
+func (s shown) Spans() []span {
+	if s.Job.Plan == nil {
+		return nil
+	}
+	engine, soak := s.Job.Plan.Planned()
+	as := ", as planned"
+	if r := s.Job.Ran; r != nil {
+		engine, soak, as = r.EngineMin, r.SoakMin, ""
+	}
+	all := []span{{"engine running on it" + as, engine}}
+	if soak > 0 {
+		all = append(all, span{"soak, engine off" + as, soak})
+	}
+	return all
+}
+
 // LifeAt writes a place in the life of the engine.
 func (s shown) LifeAt(p proof.Point) string { return report.LifeAt(*s.Trend, p.At, p.On, s.Print) }
 

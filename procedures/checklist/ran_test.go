@@ -1,0 +1,48 @@
+package checklist
+
+import (
+	"testing"
+	"time"
+
+	"daytank/procedures/record"
+)
+
+// How long the engine ran is counted over all runs, without the soaks, and until an
+// emergency, not until the work was taken up again.
+func TestRan(t *testing.T) {
+	began := time.Date(2026, 3, 14, 9, 0, 0, 0, time.UTC)
+	plan := Planned{List: Checklist{Run: Run{Stages: []Stage{{What: "idle"}, {What: "soak", Soak: true}, {What: "idle"}}}}}
+	s := State{planned: plan, steps: map[string]progress{}}
+	at := func(minutes float64, bodies ...record.Body) {
+		for _, b := range bodies {
+			s.apply(record.Stamp{At: began.Add(time.Duration(minutes * float64(time.Minute)))}, b)
+		}
+	}
+	hold := func(engine, soak float64, ended bool) {
+		t.Helper()
+		r, ok := s.Ran()
+		if !ok || r.EngineMS != int64(engine*60000) || r.SoakMS != int64(soak*60000) || r.Ended != ended {
+			t.Errorf("ran %+v, %t; want %g min and %g min of soak, ended %t", r, ok, engine, soak, ended)
+		}
+	}
+	if r, ok := s.Ran(); ok {
+		t.Errorf("before the start it ran %+v", r)
+	}
+	at(0, record.RunStarted{}, record.Stage{Stage: 1})
+	at(3, record.Note{})
+	hold(3, 0, false)
+	at(5, record.Emergency{})
+	at(65, record.Note{})
+	hold(5, 0, false)
+	at(70, record.RunEnded{RunMS: 70 * minute})
+	hold(5, 0, true)
+	at(100, record.RunStarted{}, record.Stage{Stage: 1})
+	at(112, record.Stage{Stage: 2})
+	at(122, record.Stage{Stage: 3})
+	at(132.5, record.RunEnded{RunMS: 32*minute + 30*second})
+	hold(5+22.5, 10, true)
+	at(140, record.Note{})
+	if r, _ := s.Ran(); r.From != began || r.To != began.Add(132*time.Minute+30*time.Second) {
+		t.Errorf("from %v to %v", r.From, r.To)
+	}
+}
