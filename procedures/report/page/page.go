@@ -54,14 +54,14 @@ type shown struct {
 	Results  []picture
 	Over     []picture // the jobs of the engine
 	Cautions []string
-	Stop     string
+	Numbers  []headNumber
 }
 
 func (r Report) shown() shown {
 	j, draw := r.Job, artist{report.Amounts{Printer: r.Print}}
 	return shown{
 		Report: r, Amounts: draw.Amounts, Title: report.Plain(j.Name + "  " + j.Title), Cautions: report.Cautions(),
-		Run: draw.run(j), Times: draw.times(j), Results: draw.tests(r.Comparison), Over: draw.trend(r.Trend), Stop: stopAt(j.Plan, draw.Amounts),
+		Run: draw.run(j), Times: draw.times(j), Results: draw.tests(r.Comparison), Over: draw.trend(r.Trend), Numbers: numbers(j.Plan, draw.Amounts),
 	}
 }
 
@@ -94,14 +94,6 @@ func (s shown) Spans() []span {
 
 // LifeAt writes a place in the life of the engine.
 func (s shown) LifeAt(p proof.Point) string { return report.LifeAt(*s.Trend, p.At, p.On, s.Print) }
-
-// stopAt says when the stop level is reached at the earliest.
-func stopAt(p *report.Plan, a report.Amounts) string {
-	if p == nil || p.RunDry.ReserveReached.Earliest == nil {
-		return "not reached"
-	}
-	return a.Min(*p.RunDry.ReserveReached.Earliest)
-}
 
 // Write writes the report as HTML.
 func (r Report) Write(w io.Writer) error {

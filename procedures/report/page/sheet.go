@@ -27,7 +27,7 @@ type sheetShown struct {
 	Sheet
 	report.Amounts
 	Title    string
-	Stop     string
+	Numbers  []headNumber
 	Phases   []sheetPhase
 	Tests    []sheetTest
 	Columns  []string // of the idle tests
@@ -66,7 +66,7 @@ type sheetMark struct {
 func (s Sheet) Write(w io.Writer) error {
 	a := report.Amounts{Printer: s.Print}
 	out := sheetShown{
-		Sheet: s, Amounts: a, Title: report.Plain(strings.TrimSpace(s.Asset + "  " + s.List.Title)), Cautions: report.Cautions(), Stop: stopAt(&s.Plan, a),
+		Sheet: s, Amounts: a, Title: report.Plain(strings.TrimSpace(s.Asset + "  " + s.List.Title)), Cautions: report.Cautions(), Numbers: numbers(&s.Plan, a),
 	}
 	for _, f := range s.Plan.Findings {
 		if f.Severity != "note" {
@@ -114,14 +114,14 @@ func (s Sheet) phases() []sheetPhase {
 		one := sheetStep{Number: n, Say: report.Plain(step.Say), Hold: step.Hold != nil}
 		switch step.Kind {
 		case procedures.Confirm:
-			one.For = "seen"
-			if step.Demand != nil && step.Demand.Number != nil {
-				one.For = "number"
-			}
+			one.For = proven(step)
 		case procedures.Value:
 			one.For = "value"
-			if v := step.Value; v != nil && v.Unit != "" && v.Unit != "none" && v.Unit != "count" {
-				one.For = strings.Replace(v.Unit, "degC", "°C", 1)
+			switch v := step.Value; {
+			case v != nil && v.Text:
+				one.For = "words"
+			case v != nil:
+				one.For = unitOr(v.Unit, "value")
 			}
 		case procedures.Choice:
 			var keys []string
@@ -137,6 +137,38 @@ func (s Sheet) phases() []sheetPhase {
 		all[len(all)-1].Steps = append(all[len(all)-1].Steps, one)
 	}
 	return all
+}
+
+// proven says what is written down where something is to be proved: what its demand takes,
+// the word, the number with its unit, or either.
+func proven(step checklist.Step) string {
+	d := step.Demand
+	if d == nil {
+		return "seen"
+	}
+	var takes []string
+	if d.Word != "" {
+		takes = append(takes, `"`+d.Word+`"`)
+	}
+	if n := d.Number; n != nil {
+		unit := unitOr(n.Unit, "number")
+		if long := map[string]string{"s": "seconds", "min": "minutes"}[unit]; long != "" {
+			unit = long
+		}
+		takes = append(takes, unit)
+	}
+	return report.Plain(strings.Join(takes, " or "))
+}
+
+// unitOr gives a unit as it is printed; where there is none, what stands for it.
+func unitOr(unit, none string) string {
+	switch unit {
+	case "", "none", "count":
+		return none
+	case "degC":
+		return "°C"
+	}
+	return unit
 }
 
 // tests gives the idle tests of the sitting, then those that follow later, with the values
