@@ -1,9 +1,11 @@
 package cli
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
+	"maps"
 	"path/filepath"
 	"slices"
 
@@ -36,13 +38,14 @@ that has a stop.`,
 		Example: `  daytank new
   daytank new --line`,
 		Args: noArguments,
-		RunE: func(cmd *cobra.Command, _ []string) error { return a.newJob(cmd.Context(), nil) },
+		RunE: func(cmd *cobra.Command, _ []string) error { return a.newJob(cmd.Context(), nil, false) },
 	}
 }
 
 // newJob runs the wizard and, where that is wished, walks what came of it. Talk is the
-// conversation so far, in lines; nil where there was none.
-func (a *app) newJob(ctx context.Context, talk *prompt.Line) error {
+// conversation so far, in lines; nil where there was none. Offer has jobs that can be walked
+// on offered first.
+func (a *app) newJob(ctx context.Context, talk *prompt.Line, offer bool) error {
 	library, err := a.books()
 	if err != nil {
 		return err
@@ -56,6 +59,11 @@ func (a *app) newJob(ctx context.Context, talk *prompt.Line) error {
 	if err != nil {
 		return err
 	}
+	if offer {
+		if c.Open, err = jobsToOffer(ctx, kept); err != nil {
+			return err
+		}
+	}
 	run := wizard.RunScreen
 	if a.lineMode() {
 		run = wizard.RunLine
@@ -68,13 +76,37 @@ func (a *app) newJob(ctx context.Context, talk *prompt.Line) error {
 		return a.endOfWizard(ctx, result, err)
 	}
 	if c.Talk == nil {
-		a.flags.operator = result.Operator
+		a.flags.operator = cmp.Or(result.Operator, a.flags.operator)
 		return a.walk(ctx, result.Job, nil, nil)
 	}
 	return a.walkOn(ctx, kept, library, c.Talk, result)
 }
 
-// walkOn walks the job that was just saved, with the reader that the wizard read
+// mostOpenJobs is how many jobs are offered before the questions; the walk lists all.
+const mostOpenJobs = 5
+
+// offered are the states of a job that is offered to be walked on, with what is said of them.
+var offered = map[record.State]string{
+	record.StateReady:   "ready, not begun",
+	record.StateWalking: "open, perhaps at another terminal",
+	record.StatePaused:  "left part way",
+	record.StateStopped: "stopped by an emergency",
+}
+
+// jobsToOffer gives the jobs that can be walked on, the newest first.
+func jobsToOffer(ctx context.Context, kept store.Store) ([]wizard.OpenJob, error) {
+	jobs, err := kept.Jobs(ctx, store.Query{States: slices.Collect(maps.Keys(offered)), Limit: mostOpenJobs})
+	if err != nil {
+		return nil, err
+	}
+	var all []wizard.OpenJob
+	for _, j := range jobs {
+		all = append(all, wizard.OpenJob{Name: report.Name(j), Title: j.Title, How: offered[j.State]})
+	}
+	return all, nil
+}
+
+// walkOn walks the job that was saved or chosen, with the reader that the wizard read
 // from: a second one would miss what the first has read ahead.
 func (a *app) walkOn(ctx context.Context, kept store.Store, library *procedures.Library, talk *prompt.Line, result wizard.Result) error {
 	s, err := a.settings()
@@ -85,7 +117,7 @@ func (a *app) walkOn(ctx context.Context, kept store.Store, library *procedures.
 	if err != nil {
 		return err
 	}
-	w := walker{app: a, talk: talk, store: kept, library: library, whys: s.Whys, operator: result.Operator, told: map[string]bool{}, rings: ringer(ctx, s.AlarmCommand)}
+	w := walker{app: a, talk: talk, store: kept, library: library, whys: s.Whys, operator: cmp.Or(result.Operator, s.Operator), told: map[string]bool{}, rings: ringer(ctx, s.AlarmCommand)}
 	if err := w.resume(ctx, sum); err != nil {
 		return err
 	}

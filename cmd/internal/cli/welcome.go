@@ -14,14 +14,14 @@ import (
 )
 
 // start is the program without a command, at a terminal: where nothing is kept yet it says
-// what it is for, else it begins a job.
+// what it is for, else it offers what was left part way, or begins a job.
 func (a *app) start(ctx context.Context) error {
 	first, err := a.firstTime(ctx)
 	if err != nil {
 		return err
 	}
 	if !first {
-		return a.newJob(ctx, nil)
+		return a.newJob(ctx, nil, true)
 	}
 	var in io.Reader = a.env.Stdin
 	takeBack := func() {}
@@ -46,7 +46,7 @@ func (a *app) start(ctx context.Context) error {
 			if !a.lineMode() {
 				talk = nil
 			}
-			return a.newJob(ctx, talk)
+			return a.newJob(ctx, talk, false)
 		case "3":
 			return a.root.Help()
 		}

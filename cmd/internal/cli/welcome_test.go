@@ -67,3 +67,48 @@ func TestWelcome(t *testing.T) {
 		}
 	}
 }
+
+// The program alone offers a job that was begun and not walked to its end, and walks it on;
+// a new one is begun all the same.
+func TestOpenJobIsOffered(t *testing.T) {
+	home := t.TempDir()
+	p := start(t, home, "new", "--line")
+	for _, a := range answersOfTheVan {
+		p.expect("\r\n> ")
+		p.send(a + "\r")
+	}
+	for _, key := range []string{"1", "s"} {
+		p.expect("plan > ")
+		p.send(key + "\r")
+	}
+	p.expect("VAN-07/1 is ready.")
+	if code := p.ended(); code != 0 {
+		t.Fatalf("status %d:\n%s", code, tail(p.text()))
+	}
+	stands := "ready, not begun"
+	for _, face := range [][]string{nil, {"--line"}} {
+		p = start(t, home, face...)
+		p.expect("There is work that was not finished")
+		p.expect("walk VAN-07/1: " + stands)
+		stands = "left part way"
+		p.send("1")
+		p.hit("\r")
+		p.expect("Enter begins", "in your own words, what you will do about it")
+		p.send("\x03")
+		if code := p.ended(); code != int(Stopped) {
+			t.Errorf("%v: status %d:\n%s", face, code, tail(p.text()))
+		}
+
+		p = start(t, home, face...)
+		p.expect("There is work that was not finished")
+		p.send("new")
+		p.hit("\r")
+		p.expect("What do you call the vehicle?")
+		p.send("\x03")
+		p.ended()
+	}
+	p = start(t, home, "new")
+	p.expect("What do you call the vehicle?")
+	p.send("\x03")
+	p.ended()
+}

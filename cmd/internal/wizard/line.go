@@ -24,7 +24,7 @@ type liner struct {
 func RunLine(ctx context.Context, c Config) (Result, error) {
 	l := &liner{config: c}
 	err := l.open(ctx)
-	if err == nil {
+	if err == nil && l.Session != nil {
 		l.at = l.start()
 		err = l.ask(ctx)
 	}
@@ -60,17 +60,24 @@ func (l *liner) read(ctx context.Context, question string) (string, error) {
 	return prompt.Plain(text), err
 }
 
-// open goes on with a draft that is there, or begins a new one.
+// open goes on with a draft or a job that is there, or begins a new draft.
 func (l *liner) open(ctx context.Context) error {
 	drafts, err := (shelf{l.config.Drafts}).open()
 	if err != nil {
 		return err
 	}
 	var from *kept
-	if len(drafts) > 0 {
-		if from, err = l.pick(ctx, drafts); err != nil {
+	if len(drafts)+len(l.config.Open) > 0 {
+		text, err := l.pick(ctx, drafts)
+		if err != nil {
 			return err
 		}
+		draft, job := l.config.beginning(drafts, text)
+		if job != nil {
+			l.result = job.walked()
+			return nil
+		}
+		from = draft
 	}
 	if from != nil {
 		l.Session = resume(l.config, *from)
@@ -81,29 +88,27 @@ func (l *liner) open(ctx context.Context) error {
 	return nil
 }
 
-func (l *liner) pick(ctx context.Context, drafts []kept) (*kept, error) {
-	l.say("", "There is a draft that was not finished:")
-	for i, d := range drafts {
-		l.say("  ", fmt.Sprintf("%d  go on with %s", i+1, prompt.Plain(d.name(l.config.Now()))))
+// pick asks how to begin, and gives what was chosen.
+func (l *liner) pick(ctx context.Context, drafts []kept) (string, error) {
+	l.say("", l.config.unfinished()+":")
+	all := l.config.beginnings(drafts)
+	for _, e := range all {
+		l.say("  ", e.value+"  "+e.text)
 	}
-	l.say("  ", "new  start anew")
 	for {
 		text, err := l.read(ctx, "its number, or new > ")
 		if err != nil {
-			return nil, err
+			return "", err
 		}
-		switch {
-		case strings.EqualFold(text, "new"):
-			return nil, nil
-		case text == "p":
-			return nil, ErrLeft
+		if text == "p" {
+			return "", ErrLeft
 		}
-		for i := range drafts {
-			if text == fmt.Sprint(i+1) {
-				return &drafts[i], nil
+		for _, e := range all {
+			if strings.EqualFold(text, e.value) {
+				return e.value, nil
 			}
 		}
-		l.say("  ", "Type the number of a draft, or new.")
+		l.say("  ", "Type one of the numbers, or new.")
 	}
 }
 

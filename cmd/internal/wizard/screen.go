@@ -17,7 +17,7 @@ import (
 type panel uint8
 
 const (
-	panelDrafts   panel = iota // which draft to go on with
+	panelDrafts   panel = iota // which draft or job to go on with
 	panelQuestion              // a question of the table
 	panelPlan
 	panelPages    // which page to ask in full
@@ -65,7 +65,7 @@ func NewScreen(ctx context.Context, c Config) (*Screen, error) {
 		return nil, err
 	}
 	s.at = s.start()
-	if len(s.drafts) == 0 {
+	if len(s.drafts)+len(c.Open) == 0 {
 		s.panel = panelQuestion
 	}
 	s.build()
@@ -224,12 +224,7 @@ func checkName(text string) error {
 }
 
 func (s *Screen) draftForm() asking {
-	var entries []entry
-	for i, d := range s.drafts {
-		entries = append(entries, entry{fmt.Sprint(i + 1), "go on with " + prompt.Plain(d.name(s.Now()))})
-	}
-	entries = append(entries, entry{"new", "start anew"})
-	return s.choose("There is a draft that was not finished.", nil, entries, notChosen)
+	return s.choose(s.config.unfinished()+".", nil, s.config.beginnings(s.drafts), notChosen)
 }
 
 func (s *Screen) pageForm() asking {
@@ -292,10 +287,13 @@ func (s *Screen) completed(value string) tea.Cmd {
 }
 
 func (s *Screen) chosenDraft(text string) tea.Cmd {
-	for i, d := range s.drafts {
-		if text == fmt.Sprint(i+1) {
-			s.Session = resume(s.config, d)
-		}
+	draft, job := s.config.beginning(s.drafts, text)
+	switch {
+	case job != nil:
+		s.result, s.ended = job.walked(), true
+		return nil
+	case draft != nil:
+		s.Session = resume(s.config, *draft)
 	}
 	return s.goTo(s.start())
 }

@@ -63,6 +63,10 @@ type Config struct {
 	// Save makes a job that can be walked and gives its name, such as VAN-07/3.
 	Save func(ctx context.Context, planned checklist.Planned, operator string) (string, error)
 
+	// Open are jobs that can be walked on, offered beside the drafts before the first
+	// question.
+	Open []OpenJob
+
 	Operator string // empty: asked when the job is saved
 	CanWalk  bool   // there is a terminal to walk at
 
@@ -80,13 +84,20 @@ type Last struct {
 	Done bool   // it was walked to its end
 }
 
+// OpenJob is a job that was saved and not walked to its end.
+type OpenJob struct {
+	Name  string // such as VAN-07/3
+	Title string // empty: it has none
+	How   string // it stands, such as: left part way
+}
+
 // Result is how a wizard ended.
 type Result struct {
-	Job      string // the job that was saved; empty: none
+	Job      string // the job that was saved, or chosen to be walked on; empty: none
 	File     string // the job file that was written; empty: none
-	Operator string
-	Walk     bool // the job is to be walked at once
-	NotReady bool // left at a plan with a stop
+	Operator string // empty: of a job that is walked on nobody was asked
+	Walk     bool   // the job is to be walked at once
+	NotReady bool   // left at a plan with a stop
 	Draft    string
 }
 
