@@ -11,7 +11,7 @@ import (
 )
 
 // columns of a report as CSV: one fact a row. Part says of what, as the keys of the JSON
-// form do; at is a time of day, or the minute of the run; numbers have a decimal point and
+// form do; at is a day with its time, or the minute of the run; numbers have a decimal point and
 // the unit beside them.
 var columns = []string{"part", "seq", "at", "step", "name", "value", "unit", "planned", "low", "high", "remark"}
 
@@ -115,7 +115,7 @@ func (r Report) facts() []fact {
 		all  []Said
 	}{{"alarms", j.Alarms}, {"deviations", j.Deviations}, {"notes", j.Notes}} {
 		for _, x := range part.all {
-			add(fact{part: part.name, seq: x.Seq, at: x.At, step: x.Step, value: x.Text})
+			add(fact{part: part.name, seq: x.Seq, at: x.When(), step: x.Step, value: x.Text})
 		}
 	}
 	for _, x := range j.Photos {
@@ -128,7 +128,7 @@ func (r Report) facts() []fact {
 		add(fact{part: "sign_offs", seq: x.Seq, at: x.At, name: x.Which, value: x.By, remark: x.Sentence})
 	}
 	for _, x := range j.Timeline {
-		add(fact{part: "timeline", seq: x.Seq, at: x.At, name: x.Kind, value: x.By, remark: x.Text})
+		add(fact{part: "timeline", seq: x.Seq, at: strings.TrimSpace(x.Day + " " + x.At), name: x.Kind, value: x.By, remark: x.Text})
 	}
 	return all
 }

@@ -157,7 +157,8 @@ type Photo struct {
 // Said is something said at a step.
 type Said struct {
 	Seq  int64  `json:"seq"`
-	At   string `json:"at"`
+	Day  string `json:"day"`
+	At   string `json:"at"` // time of that day
 	Step string `json:"step,omitempty"`
 	Text string `json:"text"`
 }
@@ -165,10 +166,22 @@ type Said struct {
 // Line is one event in words.
 type Line struct {
 	Seq  int64  `json:"seq"`
-	At   string `json:"at"`
+	Day  string `json:"day"`
+	At   string `json:"at"` // time of that day
 	By   string `json:"by"`
 	Kind string `json:"kind"`
 	Text string `json:"text"`
+}
+
+// When says when something was said: day and time.
+func (s Said) When() string { return strings.TrimSpace(s.Day + " " + s.At) }
+
+// DayOf gives the day of a line of the timeline where another begins with it, else nothing.
+func (j Job) DayOf(line int) string {
+	if line > 0 && j.Timeline[line-1].Day == j.Timeline[line].Day {
+		return ""
+	}
+	return j.Timeline[line].Day
 }
 
 // OfJob gives the model of a record. Plan is that which is valid now; nil where
@@ -261,8 +274,8 @@ func (g *gatherer) take(e record.Event) error {
 	if err != nil {
 		return err
 	}
-	at := e.At.In(g.zone).Format("15:04:05")
-	said := func(step, text string) Said { return Said{Seq: e.Seq, At: at, Step: step, Text: text} }
+	day, at := e.At.In(g.zone).Format(time.DateOnly), e.At.In(g.zone).Format(time.TimeOnly)
+	said := func(step, text string) Said { return Said{Seq: e.Seq, Day: day, At: at, Step: step, Text: text} }
 	switch b := body.(type) {
 	case record.Value:
 		g.entry(e.Seq, b.Step, b.Field, b.Text, b.Unit)
@@ -305,7 +318,7 @@ func (g *gatherer) take(e record.Event) error {
 	case record.Note:
 		g.job.Notes = append(g.job.Notes, said(b.Step, b.Text))
 	}
-	g.job.Timeline = append(g.job.Timeline, Line{Seq: e.Seq, At: at, By: e.By, Kind: string(e.Kind), Text: Words(body)})
+	g.job.Timeline = append(g.job.Timeline, Line{Seq: e.Seq, Day: day, At: at, By: e.By, Kind: string(e.Kind), Text: Words(body)})
 	return nil
 }
 

@@ -51,7 +51,10 @@ func recordText(w io.Writer, j Job, timeline bool, show quantity.Printer) {
 	photos(w, j.Photos)
 	if timeline {
 		fmt.Fprintln(w, "\ntimeline")
-		for _, l := range j.Timeline {
+		for i, l := range j.Timeline {
+			if day := j.DayOf(i); day != "" {
+				fmt.Fprintf(w, "  %s\n", Plain(day))
+			}
 			fmt.Fprintf(w, "  %4d  %s  %-17s %s\n", l.Seq, l.At, l.Kind, Plain(l.Text))
 		}
 	}
@@ -103,7 +106,7 @@ func remarks(w io.Writer, title string, all []Said) {
 	}
 	fmt.Fprintf(w, "\n%s\n", title)
 	for _, s := range all {
-		fmt.Fprintln(w, wrapped(fmt.Sprintf("%s  %s: %s", s.At, s.Step, s.Text), "  "))
+		fmt.Fprintln(w, wrapped(s.When()+" "+strings.TrimPrefix(s.Step+": "+s.Text, ": "), "  "))
 	}
 }
 

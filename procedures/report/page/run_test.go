@@ -3,6 +3,8 @@ package page
 import (
 	"strings"
 	"testing"
+
+	"daytank/procedures/report"
 )
 
 // The report and the customer's copy say the same of the run, by the record: of its 42:40,
@@ -25,5 +27,21 @@ func TestRunOfTheEngine(t *testing.T) {
 	r.Job.Ran = nil
 	if want := rows(", as planned", "27"); !strings.Contains(pages(t, r)["customer"], want) {
 		t.Errorf("without a run the customer's copy has no rows %s", want)
+	}
+}
+
+// All entries have the day of the first, and of each that begins another.
+func TestDaysOfEntries(t *testing.T) {
+	r := walked(t)
+	r.Job.Timeline = append(r.Job.Timeline, report.Line{Seq: 900, Day: "2026-11-20", At: "21:15:25"}, report.Line{Seq: 901, Day: "2026-11-20", At: "21:16:00"})
+	r.Job.Alarms = append(r.Job.Alarms, report.Said{Day: "2026-11-20", At: "21:16:00", Text: "called"})
+	got := pages(t, r)["report"]
+	for _, want := range []string{
+		`<td class="n">1</td><td>2026-03-14 09:00:00</td>`, `<td class="n">2</td><td>09:00:`,
+		`<td class="n">900</td><td>2026-11-20 21:15:25</td>`, `<td class="n">901</td><td>21:16:00</td>`, "<li>2026-11-20 21:16:00 called</li>",
+	} {
+		if !strings.Contains(got, want) {
+			t.Errorf("no %s", want)
+		}
 	}
 }
