@@ -1,6 +1,7 @@
 package checklist
 
 import (
+	"math"
 	"time"
 
 	"daytank/procedures/record"
@@ -14,6 +15,7 @@ type Ran struct {
 	From, To time.Time // start of the first run; end of the last, or its last entry so far
 	Ended    bool      // the last one
 	Paper    bool      // entered from a sheet: from and to are when it was entered
+	BurnedUL *int64    // by the expected burn, in µL; nil where the return went to waste, or before this was kept
 }
 
 // Ran gives how long the engine ran on the fluid; false where it has not.
@@ -45,6 +47,13 @@ func (r Ran) and(run engineRun, plan Run, untilMS int64, at time.Time) Ran {
 		} else {
 			r.EngineMS += max(0, ended-begun)
 		}
+	}
+	if plan.Idle != nil {
+		ul := int64(math.Round(run.idleMinutes(plan, untilMS) * float64(plan.Idle.ExpULMin)))
+		if r.BurnedUL != nil {
+			ul += *r.BurnedUL
+		}
+		r.BurnedUL = &ul
 	}
 	if r.From.IsZero() {
 		r.From = run.started.At

@@ -11,7 +11,10 @@ import (
 // emergency, not until the work was taken up again.
 func TestRan(t *testing.T) {
 	began := time.Date(2026, 3, 14, 9, 0, 0, 0, time.UTC)
-	plan := Planned{List: Checklist{Run: Run{Stages: []Stage{{What: "idle"}, {What: "soak", Soak: true}, {What: "idle"}}}}}
+	plan := Planned{List: Checklist{Run: Run{
+		Idle:   &Estimate{ExpULMin: 10000},
+		Stages: []Stage{{What: "idle", FactorPPM: 1e6}, {What: "soak", Soak: true}, {What: "idle", FactorPPM: 1e6}},
+	}}}
 	s := State{planned: plan, steps: map[string]progress{}}
 	at := func(minutes float64, bodies ...record.Body) {
 		for _, b := range bodies {
@@ -42,6 +45,9 @@ func TestRan(t *testing.T) {
 	at(132.5, record.RunEnded{RunMS: 32*minute + 30*second})
 	hold(5+22.5, 10, true)
 	at(140, record.Note{})
+	if r, _ := s.Ran(); r.BurnedUL == nil || *r.BurnedUL != 275000 { // 27.5 min of 10 mL
+		t.Errorf("burned %v", r.BurnedUL)
+	}
 	if r, _ := s.Ran(); r.From != began || r.To != began.Add(132*time.Minute+30*time.Second) {
 		t.Errorf("from %v to %v", r.From, r.To)
 	}

@@ -6,9 +6,12 @@ import (
 	"strings"
 	"time"
 
+	"daytank/planner/idletest"
 	"daytank/planner/quantity"
+	"daytank/procedures"
 	"daytank/procedures/checklist"
 	"daytank/procedures/record"
+	"daytank/procedures/review"
 )
 
 // Job is one record as `show` prints it.
@@ -44,7 +47,7 @@ type Job struct {
 	SignOffs     []SignOff          `json:"sign_offs"`
 	Timeline     []Line             `json:"timeline"`
 	Plan         *Plan              `json:"plan"`
-	Open         []string           `json:"open"` // what is not done, skipped or not released by a second person
+	Open         []string           `json:"open"` // skipped, not released by a second person, not accounted for, still to do afterwards
 }
 
 // Paper says that the work was done on paper and entered from there.
@@ -399,6 +402,32 @@ func (g *gatherer) finish(state checklist.State) {
 			g.job.Open = append(g.job.Open, "not released by a second person: "+s.Say)
 		}
 	}
+	if text := review.Unaccounted(state); text != "" {
+		g.job.Open = append(g.job.Open, text)
+	}
+	g.job.Open = append(g.job.Open, g.toCome()...)
 	g.job.Planned = round(float64(g.list.PlannedMS())/60000, 1)
 	g.job.Taken = round(float64(taken)/60000, 1)
 }
+
+// toCome gives the steps after the sitting that are still to do, once it is done: until
+// the result is signed, or the work with nothing to come. The test after is done when one
+// is in. Who was told not to drive the vehicle is not sent to drive it.
+func (g *gatherer) toCome() []string {
+	switch record.State(g.job.State) {
+	case record.StateToReview, record.StateSentBack, record.StateWaiting:
+	default:
+		return nil
+	}
+	tested := slices.ContainsFunc(g.job.Tests, func(x record.TestAdded) bool { return x.Phase == string(idletest.After) })
+	var all []string
+	for _, s := range g.list.Steps {
+		if s.Needed && s.Phase == procedures.FollowUp && (s.ID != afterTest || !tested) {
+			all = append(all, "still to do: "+s.Say)
+		}
+	}
+	return all
+}
+
+// afterTest is the step after the sitting that is done with an idle test.
+const afterTest = "after-test"

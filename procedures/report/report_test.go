@@ -138,7 +138,10 @@ func TestPlanPage(t *testing.T) {
 }
 
 // walked gives the record of a rehearsed walk, with something entered twice.
-func walked(t *testing.T) Job {
+func walked(t *testing.T) Job { return walkedWith(t, nil) }
+
+// walkedWith is walked with other answers at some steps.
+func walkedWith(t *testing.T, answers map[string]string) Job {
 	t.Helper()
 	made := planned(t)
 	id := uuid.NewSHA1(uuid.NameSpaceOID, []byte("van"))
@@ -176,6 +179,9 @@ func walked(t *testing.T) Job {
 			break
 		}
 		text, takes := rehearsal.Answer(ask, state.List())
+		if other, ok := answers[ask.Step.ID]; ok {
+			text = other
+		}
 		in := checklist.Input{Do: checklist.Enter, Text: text}
 		switch {
 		case ask.Step.ID == "left-over" && !back:

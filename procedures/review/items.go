@@ -42,9 +42,7 @@ func Items(events []record.Event, state checklist.State) ([]Item, error) {
 	}
 	g.tooFast()
 	g.photos()
-	if err := g.balance(events); err != nil {
-		return nil, err
-	}
+	g.balance()
 	slices.SortStableFunc(g.items, func(a, b Item) int { return cmp.Compare(b.Rank, a.Rank) })
 	return g.items, nil
 }
@@ -215,71 +213,41 @@ func (g *gatherer) photos() {
 // unaccountedShare is the part of the charge that may be missing from the balance.
 const unaccountedShare = 0.10
 
-// balance holds what was poured in against what was burned and what is in the waste can.
-func (g *gatherer) balance(events []record.Event) error {
-	poured, ok := g.number("charge-poured")
-	waste, also := g.number("waste-measured")
-	if !ok || !also || poured <= 0 {
-		return nil
+// balance adds fluid that is not accounted for.
+func (g *gatherer) balance() {
+	if text := Unaccounted(g.state); text != "" {
+		g.add(record.RankDeviation, 0, wasteStep, "%s", text)
 	}
-	burned, known := g.burned(events)
-	if !known {
-		return nil
+}
+
+// wasteStep is where the waste can is measured.
+const wasteStep = "waste-measured"
+
+// Unaccounted holds what was poured in against what was burned and what is in the waste
+// can, and says what is missing; empty where nothing is, or where it cannot be told.
+func Unaccounted(state checklist.State) string {
+	poured, ok := number(state, "charge-poured")
+	waste, also := number(state, wasteStep)
+	ran, run := state.Ran()
+	if !ok || !also || !run || poured <= 0 || ran.BurnedUL == nil {
+		return ""
 	}
+	burned := float64(*ran.BurnedUL) / 1000
 	missing := poured - burned - waste
 	if math.Abs(missing) <= unaccountedShare*poured {
-		return nil
+		return ""
 	}
 	how := "not accounted for"
 	if missing < 0 {
 		how = "more than was poured in"
 	}
-	g.add(record.RankDeviation, 0, "waste-measured", "%.0f mL %s: %.0f mL poured in, about %.0f burned, %.0f in the waste can", math.Abs(missing), how, poured, burned, waste)
-	return nil
+	return fmt.Sprintf("%.0f mL %s: %.0f mL poured in, about %.0f burned, %.0f in the waste can", math.Abs(missing), how, poured, burned, waste)
 }
 
 // number gives the number that was entered at a step.
-func (g *gatherer) number(step string) (float64, bool) {
-	text, _, _ := strings.Cut(g.state.AnswerOf(step), " ")
+func number(state checklist.State, step string) (float64, bool) {
+	text, _, _ := strings.Cut(state.AnswerOf(step), " ")
 	x, err := strconv.ParseFloat(text, 64)
-	s, ok := g.list.Step(step)
-	return x, err == nil && ok && g.state.StatusOf(s) == checklist.Done
-}
-
-// burned gives what was burned in the stages as they went, in mL at the expected burn.
-func (g *gatherer) burned(events []record.Event) (float64, bool) {
-	if g.list.Run.Idle == nil { // the return went to waste, or a checklist of before this was known
-		return 0, false
-	}
-	var at, ended int64
-	var stages []record.Stage
-	var starts []int64
-	var began record.Event
-	for _, e := range events {
-		switch e.Kind {
-		case record.KindRunStarted:
-			began, stages, starts = e, nil, nil
-		case record.KindStage:
-			if b, err := record.As[record.Stage](e); err == nil {
-				at = e.At.Sub(began.At).Milliseconds()
-				stages, starts = append(stages, b), append(starts, at)
-			}
-		case record.KindRunEnded:
-			if b, err := record.As[record.RunEnded](e); err == nil {
-				ended = b.RunMS
-			}
-		}
-	}
-	sum := 0.0
-	for i, s := range stages {
-		until := ended
-		if i+1 < len(starts) {
-			until = starts[i+1]
-		}
-		if n := int(s.Stage) - 1; n >= 0 && n < len(g.list.Run.Stages) {
-			factor := float64(g.list.Run.Stages[n].FactorPPM) / 1e6
-			sum += factor * float64(g.list.Run.Idle.ExpULMin) / 1000 * float64(max(0, until-starts[i])) / 60000
-		}
-	}
-	return sum, len(stages) > 0
+	s, ok := state.List().Step(step)
+	return x, err == nil && ok && state.StatusOf(s) == checklist.Done
 }
