@@ -37,6 +37,13 @@ func TestStrength(t *testing.T) {
 	}
 }
 
+// TestNothingPouredInHasNoStrength, however much was flushed.
+func TestNothingPouredInHasNoStrength(t *testing.T) {
+	for _, flush := range []float64{0, 150, 300} { // mL; the line holds 150
+		near(t, "strength", van(t).strength(quantity.Millilitres(flush), 0), 0, 0)
+	}
+}
+
 func TestUnusable(t *testing.T) {
 	tests := []struct {
 		name      string
@@ -86,6 +93,9 @@ func TestPacksAndCharge(t *testing.T) {
 			}
 		})
 	}
+	if n := wholePacks(quantity.Litres(1), 0); n != 0 {
+		t.Errorf("of a pack that holds nothing, %d are taken", n)
+	}
 	if p := Compute(van(t, "fluid.price=")); p.Cost != nil {
 		t.Errorf("without a price it costs %v", *p.Cost)
 	}
@@ -132,6 +142,13 @@ func TestStopLevel(t *testing.T) {
 			t.Errorf("reached at %v, %v, margin %v", d.Earliest, d.Expected, d.Margin)
 		}
 	})
+	t.Run("soaks after the only running stage", func(t *testing.T) {
+		// 1349.20 − 614.16 mL at 0.735 L/h, and the quarter of an hour in between; the gross
+		// flow is that of idle.
+		p := Compute(van(t, "run=[{speed: idle, for: 10 min}, {soak: 15 min}]", "rig.charge=1800 mL"))
+		above := p.Fluid.atStart() - p.Fluid.Reserve
+		near(t, "earliest, min", p.RunDry.Earliest.Minutes(), above.Millilitres()/735*60+15, 1e-9)
+	})
 	t.Run("no height without a diameter", func(t *testing.T) {
 		if d := Compute(van(t, "rig.container={capacity: 3 L}")).RunDry; d.StopLevelHeight != nil {
 			t.Errorf("height %v", *d.StopLevelHeight)
@@ -142,6 +159,54 @@ func TestStopLevel(t *testing.T) {
 		without := Compute(van(t)).RunDry
 		near(t, "10 min later", with.Earliest.Minutes(), without.Earliest.Minutes()+10, 1e-9)
 	})
+}
+
+// TestReachesAtTheLimits: a first hour draws 2 L, a soak follows, and a last hour draws
+// 4 L. What is drawn by the very end of a stage is reached there, not after the soak.
+func TestReachesAtTheLimits(t *testing.T) {
+	stage := func(litresPerHour float64) PlannedStage {
+		q := quantity.LitresPerHour(litresPerHour)
+		return PlannedStage{Soak: q == 0, For: 3600, Rate: quantity.Band[quantity.Flow]{Low: q, Expected: q, High: q}}
+	}
+	runs, soaks, faster, still := stage(2), stage(0), stage(4), stage(0)
+	still.Soak = false // an engine that burns nothing
+	for _, tt := range []struct {
+		name   string
+		stages []PlannedStage
+		litres float64
+		want   float64 // h; below nothing: never
+	}{
+		{"begun at it", []PlannedStage{runs, soaks, faster}, 0, 0},
+		{"begun at it with a soak, which draws nothing", []PlannedStage{soaks, runs}, 0, 1},
+		{"begun below it", []PlannedStage{runs, soaks, faster}, -0.001, -1},
+		{"at the end of a stage", []PlannedStage{runs, soaks, faster}, 2, 1},
+		{"within the last stage", []PlannedStage{runs, soaks, faster}, 3, 2.25},
+		{"after the end", []PlannedStage{runs, soaks, faster}, 8, 3.5},
+		{"only the first runs", []PlannedStage{runs, soaks}, 3, 2.5},
+		{"nothing runs", []PlannedStage{soaks}, 1, -1},
+		{"nothing is burned", []PlannedStage{still}, 1, -1},
+		{"no stages", nil, 1, -1},
+	} {
+		got := run{stages: tt.stages}.reaches(quantity.Litres(tt.litres), high)
+		switch {
+		case tt.want < 0 && got != nil:
+			t.Errorf("%s: reached at %v", tt.name, *got)
+		case tt.want >= 0 && got == nil:
+			t.Errorf("%s: never reached", tt.name)
+		case tt.want >= 0:
+			near(t, tt.name+", h", got.Hours(), tt.want, 1e-9)
+		}
+	}
+}
+
+// TestSlipsEmptyIsFinite: nothing above the unusable rest is gone at once, and where
+// nothing flows there is no time that could be told.
+func TestSlipsEmptyIsFinite(t *testing.T) {
+	flow := quantity.LitresPerHour(60)
+	near(t, "a litre at 60 L/h, min", slipsEmpty(quantity.Litres(1), flow).Minutes(), 1, 1e-9)
+	near(t, "nothing above, s", slipsEmpty(0, flow).Seconds(), 0, 0)
+	near(t, "below, s", slipsEmpty(quantity.Litres(-1), flow).Seconds(), 0, 0)
+	near(t, "no flow, s", slipsEmpty(quantity.Litres(1), 0).Seconds(), 0, 0)
 }
 
 func TestLevelRows(t *testing.T) {
@@ -161,6 +226,27 @@ func TestLevelRows(t *testing.T) {
 	}
 	if !(last.Volume.Low < last.Volume.Expected && last.Volume.Expected < last.Volume.High) {
 		t.Errorf("at the end the level is %v", last.Volume)
+	}
+}
+
+// TestRowsOfTheLevels: half a second apart are two rows, and less is one, as where
+// a stage change differs from five minutes in the last digits only.
+func TestRowsOfTheLevels(t *testing.T) {
+	for _, tt := range []struct{ lengths, want []quantity.Duration }{
+		{[]quantity.Duration{299}, []quantity.Duration{0, 299}},
+		{[]quantity.Duration{300}, []quantity.Duration{0, 300}},
+		{[]quantity.Duration{600}, []quantity.Duration{0, 300, 600}},
+		{[]quantity.Duration{300.5}, []quantity.Duration{0, 300, 300.5}},
+		{[]quantity.Duration{300.25, 60}, []quantity.Duration{0, 300, 360.25}},
+		{[]quantity.Duration{240, 60, 60}, []quantity.Duration{0, 240, 300, 360}},
+	} {
+		var r run
+		for _, d := range tt.lengths {
+			r.stages = append(r.stages, PlannedStage{For: d})
+		}
+		if diff := cmp.Diff(tt.want, r.rows()); diff != "" {
+			t.Errorf("stages of %v (-want +got):\n%s", tt.lengths, diff)
+		}
 	}
 }
 

@@ -34,6 +34,11 @@ func TestLongestRunOfTheVan(t *testing.T) {
 			t.Errorf("in %d packs: %q, %v, want %q", tt.packs, set, ok, tt.want)
 		}
 	}
+	// Where nothing holds it, two hours are tried, and no longer.
+	always := func(Job, Plan) bool { return true }
+	if set, ok := van(t).LongestRun(always); !ok || !slices.Equal(set, []string{"run.3.for=120 min"}) {
+		t.Errorf("without a limit: %q, %v", set, ok)
+	}
 	if set, ok := van(t, "run=[{soak: 10 min}]").LongestRun(inPacks(3)); ok {
 		t.Errorf("a run of soaks was made longer: %q", set)
 	}

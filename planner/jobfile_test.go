@@ -263,6 +263,7 @@ func TestJobFilesAreRefused(t *testing.T) {
 		{"a dose that falls", "run:", "tank_dose: {ratio: {min: 5 mL/L, max: 2 mL/L}, tanks: []}\nrun:", []string{"f:14:20: tank_dose.ratio: the largest dose is below the smallest"}},
 		{"a dose that does not read, and no more than that", "run:", "tank_dose: {ratio: {min: 5 mL/L, max: 2 mL}, tanks: []}\nrun:", []string{`f:14:39: tank_dose.ratio.max: "2 mL" is a volume, a dose is wanted; accepted: mL/L, L/m3, %, floz/gal`}},
 		{"more fuel than the tank holds", "run:", "tank_dose: {ratio: {min: 2 mL/L, max: 5 mL/L}, tanks: [{name: main, capacity: 74 L, fuel: 75 L}]}\nrun:", []string{"f:14:56: tank_dose.tanks.0: tank main holds more fuel than its capacity"}},
+		{"a tank whose capacity does not read, and no more than that", "run:", "tank_dose: {ratio: {min: 2 mL/L, max: 5 mL/L}, tanks: [{name: main, capacity: large, fuel: 41 L}]}\nrun:", []string{`f:14:79: tank_dose.tanks.0.capacity: volume "large": it does not begin with a number`}},
 		{"an old fuel of petrol", "run:", "fuel_flash_point: -40 °C\nrun:", []string{"f:14:19: fuel_flash_point: -40 °C is outside 20 °C to 120 °C"}},
 	}
 	for _, tt := range tests {
@@ -285,6 +286,7 @@ func TestBoundariesAreAccepted(t *testing.T) {
 		{"run.1={soak_until: 20 °C}"},
 		{"run=[{speed: idle, for: 12 h}, {soak: 12 h}]"},
 		{"run.0.speed=800 rpm"},
+		{"rig.supply_hose.rating=-40 °C", "rig.return_hose.rating=400 °C"},
 		{"engine.crank={for: 30 s, rest: 5 s, attempts: 7}"},
 		{"tank_dose={ratio: {min: 2 mL/L, max: 2 mL/L}, tanks: [{name: main, capacity: 74 L, fuel: 74 L}]}"},
 	} {
@@ -326,7 +328,13 @@ func TestDays(t *testing.T) {
 			t.Errorf("%s and %s are in the wrong order", tt.from, tt.to)
 		}
 	}
-	for _, text := range []string{"", "2026-3-14", "2026-02-29", "2026-13-01", "2026-00-10", "2026-04-31", "1949-12-31", "2026-03-14 ", "20260314", "２026-03-14"} {
+	// A year of four hundred has its leap day, one of a hundred has none.
+	for _, text := range []string{"1950-01-01", "2000-02-29", "2024-02-29", "2026-02-28", "2100-02-28"} {
+		if d, err := ParseDate(text); err != nil || d.String() != text {
+			t.Errorf("%s is read as %v, %v", text, d, err)
+		}
+	}
+	for _, text := range []string{"", "1900-02-29", "2100-02-29", "2200-02-29", "2026-3-14", "2026-02-29", "2026-13-01", "2026-00-10", "2026-04-31", "1949-12-31", "2026-03-14 ", "20260314", "２026-03-14"} {
 		if d, err := ParseDate(text); err == nil {
 			t.Errorf("%q is read as %v", text, d)
 		}

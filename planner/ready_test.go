@@ -33,6 +33,10 @@ func TestDose(t *testing.T) {
 		{0.1, 40, ml(2, 3), 0.3, 0},   // 0.2 to 0.3 mL: 0.25, rounded inside
 		{10, 12.5, ml(5, 5), 50, 4},   // exactly a whole number
 		{41, 205, ml(2, 5), 205, 1},   // exactly the largest
+		{0.5, 0, ml(1, 2), 1, 0},      // 0.5 to 1 mL: 0.75 to the millilitre is exactly the largest
+		{1, 0, ml(1, 1.8), 1, 0},      // 1.4 to the millilitre is exactly the least
+		{0.2, 0.1, ml(5, 5), 1, 10},   // the least that is a measure
+		{0.2, 0.09, ml(5, 9), 1.4, 0}, // less is none
 	} {
 		d := DoseFor(Tank{Name: "main", Fuel: quantity.Litres(tt.fuel)}, tt.ratio[0], tt.ratio[1], quantity.Millilitres(tt.measure))
 		near(t, fmt.Sprintf("dose for %v L by %v mL", tt.fuel, tt.measure), d.Amount.Millilitres(), tt.amount, 0.06)
@@ -110,6 +114,9 @@ func TestNeedsOfTheVan(t *testing.T) {
 	}
 	j := van(t)
 	p := Compute(j)
+	if n := find(van(t, "tank_dose="), "tank additive"); n != nil {
+		t.Errorf("without a dose there is %v", *n)
+	}
 	for item, want := range map[string]any{
 		"cleaning fluid: cleaner A":           3,
 		"hose clips":                          6,
@@ -117,6 +124,7 @@ func TestNeedsOfTheVan(t *testing.T) {
 		"coil of metal pipe for the return":   quantity.Metres(3),
 		"waste can with a lid and a label":    p.Waste.Container,
 		"clean fuel to prime with":            quantity.Millilitres(500),
+		"tank additive":                       quantity.Millilitres(160), // four measures of 40 mL
 		"gloves that stand fuel, and glasses": 2,
 	} {
 		n := find(j, item)

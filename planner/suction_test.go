@@ -74,6 +74,15 @@ func TestSuctionByCase(t *testing.T) {
 	if s := Compute(van(t, "rig.lift=2.5 m")).Suction; s.SmallestBore != nil {
 		t.Errorf("2.5 m of lift is 20 kPa, and a bore of %v passes", *s.SmallestBore)
 	}
+	// A limit that is met exactly is kept: 8 mm pull just that, 7 mm would pull more.
+	exactly := van(t)
+	exactly.Engine.InletDepressionLimit = &base.Total
+	if b := Compute(exactly).Suction.SmallestBore; b == nil || *b != exactly.Rig.SupplyHose.Bore {
+		t.Errorf("with a limit of just what 8 mm pull, the smallest bore is %v", b)
+	}
+	// What the return is pushed against has its filter and its lift in it.
+	set := []string{"rig.return_filter_drop=3 kPa", "rig.return_lift=0.5 m"}
+	near(t, "return head, Pa", float64(Compute(van(t, set...)).ReturnHead), 1023.4+3000+808*9.80665*0.5, 0.05)
 	// A turbulent one: 300 L/h of thin warm fluid in 4 mm.
 	s := Compute(van(t, "engine.return_flow=300 L/h", "rig.supply_hose.bore=5 mm", "site.ambient=30 °C")).Suction
 	if s.Reynolds < 4000 {

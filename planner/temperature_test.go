@@ -46,6 +46,20 @@ func TestOneBodyThatEmpties(t *testing.T) {
 	}
 }
 
+// TestStepsOfAnyLength: the same closed form, however the time is cut into steps.
+func TestStepsOfAnyLength(t *testing.T) {
+	want := 12 + 6000.0/80*(1-math.Pow(1-0.02*600/125, 80/(0.02*2000)))
+	for _, length := range []float64{2, 1, 0.5, 0.125} { // s
+		b := oneBody()
+		b.loss = 0.02
+		for range int(600 / length) {
+			b.step(length)
+		}
+		near(t, "temperature, °C", b.t, want, 1e-8)
+		near(t, "mass, kg", b.mass, 125-0.02*600, 1e-9)
+	}
+}
+
 // twoBodies gives the closed form of x' = A x + b from the same value of both, by
 // the eigenvalues of A and Sylvester's formula for exp(A t).
 func twoBodies(a11, a12, a21, a22, b1, b2, from float64) func(at float64) (float64, float64) {
@@ -151,7 +165,10 @@ func TestSoakUntil(t *testing.T) {
 	if got := b.coolTo(40); got != 0 {
 		t.Errorf("cool already, it still takes %v", got)
 	}
-	near(t, "what never comes, s", b.coolTo(11).Seconds(), longestSoak.Seconds(), 1)
+	if got := b.coolTo(b.t); got != 0 {
+		t.Errorf("just so cool, it still takes %v", got)
+	}
+	near(t, "what never comes, s", b.coolTo(11).Seconds(), longestSoak.Seconds(), 0)
 }
 
 func TestSoakUntilInAPlan(t *testing.T) {
@@ -234,6 +251,17 @@ func TestFeedPumpWarms(t *testing.T) {
 	}
 }
 
+// TestWhatLeavesTheBath: what is burned, and the return where it is led to waste.
+func TestWhatLeavesTheBath(t *testing.T) {
+	for to, litres := range map[string]float64{"container": 0.70, "waste": 0.70 + 32} { // an hour, at idle
+		j := van(t, "rig.return_to="+to)
+		p := Compute(j)
+		b := j.newBath(p.Fluid, expectedCase)
+		b.enter(j, p.Stages[0], expectedCase)
+		near(t, "return to "+to+", kg/h", b.loss*3600, 0.808*litres, 1e-9)
+	}
+}
+
 // TestWettedArea: wall, base and surface of a cylinder; a cube without one.
 func TestWettedArea(t *testing.T) {
 	j := van(t)
@@ -251,6 +279,17 @@ func TestCrossingsAreInterpolated(t *testing.T) {
 	got := []float64{c.first[0].Seconds(), c.first[1].Seconds(), c.peak}
 	if diff := cmp.Diff([]float64{0, 15, 26}, got); diff != "" || c.first[2] != nil {
 		t.Errorf("first %v, peak %v", c.first, c.peak)
+	}
+}
+
+// A mark that is only touched is reached.
+func TestAMarkThatIsTouchedIsReached(t *testing.T) {
+	c := newCrossings(10, 20, 20.5)
+	for _, at := range []struct{ at, t float64 }{{0, 10}, {10, 10}, {20, 20}, {30, 19}} {
+		c.see(at.at, at.t)
+	}
+	if c.first[0] == nil || *c.first[0] != 0 || c.first[1] == nil || *c.first[1] != 20 || c.first[2] != nil {
+		t.Errorf("first %v, want 0 s, 20 s and never", c.first)
 	}
 }
 
