@@ -69,7 +69,7 @@ func (j *Job) readSpeed(v strict.Value) (quantity.Speed, bool) {
 		return j.Engine.IdleSpeed, true
 	}
 	s := strict.Within(v, quantity.ParseSpeed, quantity.RPM(200), quantity.RPM(6000))
-	if s > 0 && j.Engine.IdleSpeed > 0 && s < j.Engine.IdleSpeed {
+	if s > 0 && s < j.Engine.IdleSpeed {
 		v.Problem("%s is below the idle speed of %.0f rpm", v.Text(), j.Engine.IdleSpeed.RPM())
 	}
 	return s, s == j.Engine.IdleSpeed

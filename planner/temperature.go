@@ -292,7 +292,7 @@ func (c *crossings) see(at, t float64) {
 			continue
 		}
 		when := at
-		if c.started && t > c.t {
+		if c.started { // then it was below the mark
 			when = c.at + (mark-c.t)/(t-c.t)*(at-c.at)
 		}
 		d := quantity.Duration(when)
