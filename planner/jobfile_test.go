@@ -285,6 +285,7 @@ func TestBoundariesAreAccepted(t *testing.T) {
 		{"last_clean={on: 2026-03-14, odometer: 148200 km}", "odometer=148200 km"},
 		{"run.1={soak_until: 20 °C}"},
 		{"run=[{speed: idle, for: 12 h}, {soak: 12 h}]"},
+		{"run=[" + strings.Repeat("{soak: 1 min}, ", 99) + "{soak: 1 min}]"},
 		{"run.0.speed=800 rpm"},
 		{"rig.supply_hose.rating=-40 °C", "rig.return_hose.rating=400 °C"},
 		{"engine.crank={for: 30 s, rest: 5 s, attempts: 7}"},

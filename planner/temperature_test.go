@@ -60,6 +60,18 @@ func TestStepsOfAnyLength(t *testing.T) {
 	}
 }
 
+// TestPassEndsAtItsTime: at no other time, and without a step more for the last digits,
+// where ten seconds added one by one come to a little less or more.
+func TestPassEndsAtItsTime(t *testing.T) {
+	for _, from := range []float64{0, 0.002, 0.024} {
+		steps, last := 0, from
+		oneBody().pass(from, from+10, func(at, _ float64) { steps, last = steps+1, at })
+		if steps != 10 || last != from+10 {
+			t.Errorf("from %v s: %d steps of a second to %v s", from, steps, last)
+		}
+	}
+}
+
 // twoBodies gives the closed form of x' = A x + b from the same value of both, by
 // the eigenvalues of A and Sylvester's formula for exp(A t).
 func twoBodies(a11, a12, a21, a22, b1, b2, from float64) func(at float64) (float64, float64) {
