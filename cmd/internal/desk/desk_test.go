@@ -373,7 +373,7 @@ func TestQueue(t *testing.T) {
 		s.walk(nil)
 	}
 	said = s.sits("Ines Holm", key, list, nil, "m", "m", "q")
-	if !strings.Contains(said, fmt.Sprintf("\n%4d  VAN-0", perPage+1)) {
+	if !strings.Contains(said, fmt.Sprintf("\n %d  VAN-0", perPage+1)) {
 		t.Errorf("no second page:\n%s", said)
 	}
 }

@@ -59,8 +59,9 @@ func TestQueueOf200(t *testing.T) {
 	}
 	s := &shop{t: t, kept: kept, at: time.Date(2026, 6, 1, 8, 0, 0, 0, time.UTC)}
 	least := time.Hour
-	const quick = 150 * time.Millisecond
-	for tries := 0; tries < 5 || tries < 40 && least > quick && !raceDetector; tries++ { // others may have the machine
+	// Alone on two cores it takes 60 to 125 ms; beside the tests of other packages up to 210.
+	const quick = 400 * time.Millisecond
+	for range 5 {
 		began := time.Now()
 		face := &played{typed: []string{"q"}}
 		if err := New(Config{Bench: s.bench("Ines Holm"), Name: "Ines Holm", Zone: time.UTC}, face).Run(t.Context(), nil); err != nil {
