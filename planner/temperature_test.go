@@ -1,6 +1,7 @@
 package planner
 
 import (
+	"fmt"
 	"math"
 	"testing"
 
@@ -165,6 +166,23 @@ func TestTinyBathStaysFinite(t *testing.T) {
 		if peak := h.Peak.High.Celsius(); !(peak >= 18 && peak <= 90.001) {
 			t.Errorf("with the cooler %s the peak is %v °C, and the return brings 90 °C", cooler, peak)
 		}
+	}
+}
+
+// TestAnEmptyBathKeepsItsStep: what an emptied container is taken to hold needs 0.2 s to
+// warm through, however fast the return, so that a step stays at a fifth of that.
+func TestAnEmptyBathKeepsItsStep(t *testing.T) {
+	for _, set := range [][]string{
+		{"engine.return_flow=300 L/h"},
+		{"engine.return_flow=2000 L/h"},
+		{"engine.return_flow=2000 L/h", "engine.idle_speed=200 rpm", "run=[{speed: 6000 rpm, for: 1 h}]"},
+	} {
+		j := van(t, append(set, "rig.return_cooler=none")...)
+		p := Compute(j)
+		b := j.newBath(p.Fluid, expectedCase)
+		b.enter(j, p.Stages[0], expectedCase)
+		b.mass = 0
+		near(t, fmt.Sprintf("%v: step, s", set), b.stepLength(), 0.2*0.2, 1e-12)
 	}
 }
 
