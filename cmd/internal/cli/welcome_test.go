@@ -1,9 +1,11 @@
 package cli
 
 import (
+	"io/fs"
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 )
 
 // On an empty machine the program says on one screen what it is for, and offers the
@@ -54,7 +56,8 @@ func TestWelcome(t *testing.T) {
 		p.send("2\r")
 		p.expect("What do you call the vehicle?")
 		p.send("VAN-07\r")
-		p.expect("VAN-07")
+		for began := time.Now(); !draftIn(home) && time.Since(began) < patience; time.Sleep(50 * time.Millisecond) {
+		}
 		p.send("\x04")
 		p.send("\x03")
 		leave(p, Stopped)
@@ -111,4 +114,14 @@ func TestOpenJobIsOffered(t *testing.T) {
 	p.expect("What do you call the vehicle?")
 	p.send("\x03")
 	p.ended()
+}
+
+// draftIn tells whether a draft is kept in a home, below whatever folder.
+func draftIn(home string) bool {
+	found := false
+	_ = filepath.WalkDir(home, func(path string, d fs.DirEntry, err error) error {
+		found = found || err == nil && !d.IsDir() && strings.Contains(path, "drafts") && strings.HasSuffix(path, ".yaml")
+		return nil
+	})
+	return found
 }
