@@ -23,12 +23,7 @@ func CompareText(w io.Writer, path string, variants []Variant, show quantity.Pri
 	for _, v := range variants {
 		rows = append(rows, row(v, show))
 	}
-	widths := make([]int, len(rows[0]))
-	for _, r := range rows {
-		for i, cell := range r {
-			widths[i] = max(widths[i], utf8.RuneCountInString(cell))
-		}
-	}
+	widths := widthsOf(rows)
 	for _, r := range rows {
 		line := r[0] + strings.Repeat(" ", widths[0]-utf8.RuneCountInString(r[0]))
 		for i, cell := range r[1 : len(r)-1] {
@@ -68,4 +63,15 @@ func row(v Variant, show quantity.Printer) []string {
 		show.Temperature(quantity.Celsius(*p.Temperature.PeakC.Expected)), show.Temperature(quantity.Celsius(*p.Temperature.PeakC.High)),
 		suction, verdict,
 	}
+}
+
+// widthsOf gives how wide the cells of each column are, in characters.
+func widthsOf(rows [][]string) []int {
+	widths := make([]int, len(rows[0]))
+	for _, row := range rows {
+		for i, cell := range row {
+			widths[i] = max(widths[i], utf8.RuneCountInString(cell))
+		}
+	}
+	return widths
 }

@@ -5,7 +5,6 @@ import (
 	"io"
 	"strings"
 	"time"
-	"unicode/utf8"
 
 	"daytank/planner/idletest"
 	"daytank/procedures/record"
@@ -68,12 +67,7 @@ func QueueText(w io.Writer, rows []ReviewRow, from int) {
 		}
 		table = append(table, []string{fmt.Sprint(from + i), Plain(name), fmt.Sprint(r.Points), r.Worst, Plain(r.Operator), r.Result})
 	}
-	widths := make([]int, len(table[0]))
-	for _, row := range table {
-		for i, cell := range row {
-			widths[i] = max(widths[i], utf8.RuneCountInString(cell))
-		}
-	}
+	widths := widthsOf(table)
 	for _, row := range table {
 		line := fmt.Sprintf("%*s  %-*s  %*s  %-*s  %-*s  %s", widths[0]+1, row[0], widths[1], row[1], widths[2], row[2], widths[3], row[3], widths[4], row[4], row[5])
 		fmt.Fprintln(w, strings.TrimRight(line, " "))
