@@ -352,35 +352,32 @@ const (
 	codeNoDatabase = 26
 )
 
-// codeWords says what result codes mean to a person.
-var codeWords = map[int]string{
-	codeBusy: "another program is writing to it and does not finish",
-	8:        "it cannot be written to",
-	10:       "the disk does not answer as it should",
-	13:       "the disk is full",
-	14:       "the file cannot be opened",
-	26:       "the file is damaged, or is no database",
+// codeMeans says what result codes mean to a person, extended ones before primary ones.
+var codeMeans = map[int]error{
+	codeBusy:    errors.New("another program is writing to it and does not finish"),
+	8:           errors.New("it cannot be written to"),
+	10:          errors.New("the disk does not answer as it should"),
+	codeDamaged: ErrDamaged,
+	13:          errDiskFull,
+	14:          errors.New("the file cannot be opened"),
+	26:          errors.New("the file is damaged, or is no database"),
+	4874:        errDiskFull, // no room for the file beside the records (SQLITE_IOERR_SHMSIZE)
 }
+
+var errDiskFull = errors.New("the disk is full")
 
 // explain puts words before an error that SQLite reports by a code.
 func explain(err error) error {
-	if noRoomBeside(err) {
-		return fmt.Errorf("the disk is full: %w", err)
+	var coded *sqlite.Error
+	if !errors.As(err, &coded) {
+		return err
 	}
-	if codeOf(err) == codeDamaged {
-		return fmt.Errorf("%w: %w", ErrDamaged, err)
-	}
-	if words := codeWords[codeOf(err)]; words != "" {
-		return fmt.Errorf("%s: %w", words, err)
+	for _, code := range []int{coded.Code(), codeOf(err)} {
+		if means := codeMeans[code]; means != nil {
+			return fmt.Errorf("%w: %w", means, err)
+		}
 	}
 	return err
-}
-
-// noRoomBeside tells whether there is no room for the file that SQLite keeps beside the records
-// while they are open (result code SQLITE_IOERR_SHMSIZE).
-func noRoomBeside(err error) bool {
-	var coded *sqlite.Error
-	return errors.As(err, &coded) && coded.Code() == 4874
 }
 
 // codeOf gives the primary result code in an error, 0 if there is none.
