@@ -85,6 +85,9 @@ func Clear(d Demand, job, step string, a Answer) (Clearance, error) {
 	if text == "" {
 		return refuse("nothing was typed: %s", d.Ask)
 	}
+	if !utf8.ValidString(text) { // bytes that are no text are all alike to what compares words
+		return refuse("%q is not text: %s", text, d.Ask)
+	}
 	if d.Word != "" && strings.EqualFold(text, d.Word) && !TooEasy(text) {
 		return Clearance{job, step, "word"}, nil
 	}

@@ -243,6 +243,10 @@ func FuzzClear(f *testing.F) {
 		f.Add(text, "", "", 0.0, 5.0, "", "4")
 	}
 	f.Add("yes", "yes", "yes", 0.0, 0.0, "", "")
+	f.Add("0\xb4", "", "", 0.0, 5.0, "\xff", "")
+	f.Add("\xb4\xb4", "\xff\xff", "", 0.0, 5.0, "", "")
+	f.Add("17 ML", "", "", 1.0, 99.0, "mL", "")
+	f.Add("17 Minutes", "", "", 1.0, 99.0, "min", "")
 	f.Fuzz(func(t *testing.T, text, word, digits string, low, high float64, unit, earlier string) {
 		bare := strings.TrimSpace(text)
 		demands := []Demand{
@@ -259,6 +263,9 @@ func FuzzClear(f *testing.F) {
 			if !c.Covers(job1, step1) {
 				t.Fatalf("%q: a clearance that covers nothing", text)
 			}
+			if !utf8.ValidString(text) {
+				t.Fatalf("%q clears and is no text", text)
+			}
 			switch c.Proof() {
 			case "word":
 				if !strings.EqualFold(bare, word) || TooEasy(text) {
@@ -269,7 +276,7 @@ func FuzzClear(f *testing.F) {
 					t.Fatalf("%q passes for the digits %q", text, digits)
 				}
 			case "number":
-				number := strings.TrimSpace(strings.TrimSuffix(bare, unit))
+				number := withoutUnit(bare, unit)
 				if d.Number == nil || number == "" || strings.Trim(number, "0123456789.,-") != "" || !strings.ContainsAny(number, "0123456789") {
 					t.Fatalf("%q passes for a number", text)
 				}
@@ -285,9 +292,21 @@ func FuzzClear(f *testing.F) {
 			default:
 				t.Fatalf("%q is cleared by %q", text, c.Proof())
 			}
-			if utf8.ValidString(text) && strings.EqualFold(bare, "yes") {
+			if strings.EqualFold(bare, "yes") {
 				t.Fatalf("%q clears", text)
 			}
 		}
 	})
+}
+
+// withoutUnit gives what stands before a unit, in whatever case it is written.
+func withoutUnit(text, unit string) string {
+	for _, name := range append([]string{unit}, unitNames[unit]...) {
+		for i := range text {
+			if name != "" && strings.EqualFold(text[i:], name) {
+				return strings.TrimSpace(text[:i])
+			}
+		}
+	}
+	return text
 }
