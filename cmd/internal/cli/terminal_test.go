@@ -210,7 +210,11 @@ func (p *terminal) inRun(said string, list checklist.Checklist) {
 	case strings.Contains(said, "LOOK"):
 		p.send("1\r")
 	case strings.Contains(said, "READING DUE"):
-		m := regexp.MustCompile(`run (\d+):(\d+) `).FindAllStringSubmatch(said, -1)
+		// The time may stand before the question that was answered last.
+		m := regexp.MustCompile(`run (\d+):(\d+) `).FindAllStringSubmatch(p.text()[:p.seen], -1)
+		if len(m) == 0 {
+			p.t.Fatalf("a reading is due and no time of the run was ever said:\n%s", tail(p.text()))
+		}
 		minutes, _ := strconv.Atoi(m[len(m)-1][1])
 		ul, _ := list.Run.ExpectedUL(int64(minutes) * 60000)
 		p.send(fmt.Sprintf("%d 30\r", ul/1000))

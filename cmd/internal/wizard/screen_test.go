@@ -1,7 +1,6 @@
 package wizard
 
 import (
-	"context"
 	"errors"
 	"flag"
 	"fmt"
@@ -9,7 +8,6 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
-	"time"
 
 	tea "github.com/charmbracelet/bubbletea"
 	"github.com/charmbracelet/lipgloss"
@@ -335,34 +333,6 @@ func TestNothingRestsOnColour(t *testing.T) {
 	painted := newPainter(nil, true).line("STOP: 1 stop to lift first")
 	if ansi.Strip(painted) != "STOP: 1 stop to lift first" {
 		t.Errorf("painted it reads %q", painted)
-	}
-}
-
-// A terminal that is gone, or a signal, ends the wizard with the draft kept.
-func TestScreenEndsWithItsInput(t *testing.T) {
-	for name, end := range map[string]func(in *os.File, cancel func()){
-		"end of input": func(in *os.File, _ func()) { in.Close() },
-		"cancelled":    func(_ *os.File, cancel func()) { cancel() },
-	} {
-		t.Run(name, func(t *testing.T) {
-			from, to, err := os.Pipe()
-			if err != nil {
-				t.Fatal(err)
-			}
-			t.Cleanup(func() { to.Close() })
-			d := newDesk(t)
-			d.config.In, d.config.Out = from, &strings.Builder{}
-			ctx, cancel := context.WithCancel(t.Context())
-			go func() {
-				to.WriteString("VAN-07\r")
-				time.Sleep(200 * time.Millisecond)
-				end(to, cancel)
-			}()
-			r, err := RunScreen(ctx, d.config)
-			if !errors.Is(err, ErrLeft) || r.Draft == "" {
-				t.Errorf("%+v, %v", r, err)
-			}
-		})
 	}
 }
 

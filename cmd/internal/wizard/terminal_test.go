@@ -271,3 +271,31 @@ func (d *desk) follow(s *Session, at place, line string) place {
 	}
 	return at
 }
+
+// A terminal that is gone, or a signal, ends the wizard with the draft kept.
+func TestScreenEndsWithItsInput(t *testing.T) {
+	for name, end := range map[string]func(in *os.File, cancel func()){
+		"end of input": func(in *os.File, _ func()) { in.Close() },
+		"cancelled":    func(_ *os.File, cancel func()) { cancel() },
+	} {
+		t.Run(name, func(t *testing.T) {
+			from, to, err := os.Pipe()
+			if err != nil {
+				t.Fatal(err)
+			}
+			t.Cleanup(func() { to.Close() })
+			d := newDesk(t)
+			d.config.In, d.config.Out = from, &strings.Builder{}
+			ctx, cancel := context.WithCancel(t.Context())
+			go func() {
+				to.WriteString("VAN-07\r")
+				time.Sleep(200 * time.Millisecond)
+				end(to, cancel)
+			}()
+			r, err := RunScreen(ctx, d.config)
+			if !errors.Is(err, ErrLeft) || r.Draft == "" {
+				t.Errorf("%+v, %v", r, err)
+			}
+		})
+	}
+}
