@@ -74,12 +74,7 @@ func runOf(set []string) string {
 // soakBetween proposes a soak before the last running stage, until the fluid has
 // cooled.
 func (s subject) soakBetween() []proposal {
-	last := -1
-	for i, stage := range s.job.Run {
-		if !stage.Soak {
-			last = i
-		}
-	}
+	last := s.lastRunning()
 	until := max(35, math.Ceil(s.job.Site.Ambient.Celsius())+5)
 	if last < 1 || s.job.Run[last-1].Soak || until > 60 {
 		return nil

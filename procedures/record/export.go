@@ -121,8 +121,9 @@ func (x Export) Write(w io.Writer) error {
 
 // LineError says which line of an exported file is not what was written.
 type LineError struct {
-	Line   int // from 1
-	Reason string
+	Line    int // from 1
+	Reason  string
+	Foreign bool // nothing in the first line is of an exported record: it is a file of another kind
 }
 
 // Error names the line and the reason.
@@ -171,7 +172,7 @@ type exportReader struct {
 }
 
 func (f *exportReader) wrong(format string, args ...any) error {
-	return &LineError{f.line, fmt.Sprintf(format, args...)}
+	return &LineError{Line: f.line, Reason: fmt.Sprintf(format, args...)}
 }
 
 // next gives the next line without its end; most is how long it may be.
@@ -198,6 +199,11 @@ func (f *exportReader) next(most int) ([]byte, error) {
 const longestHeader = 512 // bytes
 
 func (f *exportReader) header() (Export, counts, error) {
+	// Two of its words, so that no single change makes a damaged record a foreign file.
+	begins, _ := f.in.Peek(longestHeader)
+	if len(begins) > 0 && !bytes.Contains(begins, []byte(`"export"`)) && !bytes.Contains(begins, []byte(`"events"`)) {
+		return Export{}, counts{}, &LineError{Line: 1, Reason: "this is no exported record", Foreign: true}
+	}
 	line, err := f.next(longestHeader)
 	if err != nil {
 		return Export{}, counts{}, err

@@ -256,11 +256,17 @@ func TestWhatIsNoRecord(t *testing.T) {
 		"base64 for addresses":       {replaced(`"data":"`+data[:4], `"data":"-`+data[1:4]), "illegal base64"},
 		"base64 after a return":      {replaced(data[:40], "\r"+data[:40]), "carriage return"},
 		"base64 with a return":       {replaced(data[:40], data[:20]+"\r"+data[20:40]), "carriage return"},
-		"a first line without end":   {strings.Repeat("x", 4096), "more than the 512 bytes"},
+		"a first line without end":   {`{"export":1` + strings.Repeat("x", 4096), "more than the 512 bytes"},
+		"another file, and a long":   {strings.Repeat("x", 4096), "no exported record"},
 	} {
 		_, err := ReadExport(strings.NewReader(c.text))
 		if err == nil || !strings.Contains(err.Error(), c.says) {
 			t.Errorf("%s: %v, want %q", name, err, c.says)
+		}
+		var at *LineError
+		foreign := slices.Contains([]string{"something else", "JSON", "another file, and a long"}, name)
+		if !errors.As(err, &at) || at.Foreign != foreign {
+			t.Errorf("%s: %+v, want it foreign: %t", name, at, foreign)
 		}
 	}
 	if padded > 0 {

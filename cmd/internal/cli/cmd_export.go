@@ -224,7 +224,7 @@ func (a *app) trusted(file string, x record.Export) error {
 	return nil
 }
 
-// readExported reads and verifies a file.
+// readExported reads and verifies a file. One of another kind is none that was changed.
 func readExported(file string) (record.Export, error) {
 	info, err := os.Stat(file)
 	switch {
@@ -240,7 +240,10 @@ func readExported(file string) (record.Export, error) {
 	defer f.Close()
 	x, err := record.ReadExport(f)
 	var wrong *record.LineError
-	if errors.As(err, &wrong) {
+	switch {
+	case errors.As(err, &wrong) && wrong.Foreign:
+		return x, usage(fmt.Sprintf("%s: %s", file, wrong.Reason), "daytank export JOB writes one")
+	case wrong != nil:
 		return x, unverified(fmt.Sprintf("%s:%d", file, wrong.Line), errors.New(wrong.Reason))
 	}
 	return x, err

@@ -101,7 +101,7 @@ func (a *app) operatorOr(ctx context.Context, talk conversation) (string, error)
 	}
 	name, err := a.askName(ctx, talk, "Who does the work?")
 	if err != nil {
-		return "", stoppedAsking(err)
+		return "", stopped(err, nothingKept)
 	}
 	return name, nil
 }
@@ -118,11 +118,6 @@ func (a *app) askName(ctx context.Context, talk conversation, question string) (
 			return name, nil
 		}
 	}
-}
-
-// stoppedAsking says that the person left.
-func stoppedAsking(err error) error {
-	return stopped(err, "nothing was kept")
 }
 
 // recordOf reads a job with its tests.

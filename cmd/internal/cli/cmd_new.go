@@ -5,7 +5,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"maps"
 	"path/filepath"
 	"slices"
 
@@ -85,23 +84,15 @@ func (a *app) newJob(ctx context.Context, talk *prompt.Line, offer bool) error {
 // mostOpenJobs is how many jobs are offered before the questions; the walk lists all.
 const mostOpenJobs = 5
 
-// offered are the states of a job that is offered to be walked on, with what is said of them.
-var offered = map[record.State]string{
-	record.StateReady:   "ready, not begun",
-	record.StateWalking: "open, perhaps at another terminal",
-	record.StatePaused:  "left part way",
-	record.StateStopped: "stopped by an emergency",
-}
-
 // jobsToOffer gives the jobs that can be walked on, the newest first.
 func jobsToOffer(ctx context.Context, kept store.Store) ([]wizard.OpenJob, error) {
-	jobs, err := kept.Jobs(ctx, store.Query{States: slices.Collect(maps.Keys(offered)), Limit: mostOpenJobs})
+	jobs, err := kept.Jobs(ctx, store.Query{States: openStates, Limit: mostOpenJobs})
 	if err != nil {
 		return nil, err
 	}
 	var all []wizard.OpenJob
 	for _, j := range jobs {
-		all = append(all, wizard.OpenJob{Name: report.Name(j), Title: j.Title, How: offered[j.State]})
+		all = append(all, wizard.OpenJob{Name: report.Name(j), Title: j.Title, How: leftAs[j.State]})
 	}
 	return all, nil
 }

@@ -173,7 +173,7 @@ func (a *app) secret(ctx context.Context, talk conversation, question string) (s
 		fmt.Fprintln(a.env.Stderr)
 	}()
 	text, err := talk.Read(ctx, question, 0)
-	return text, stoppedAsking(err)
+	return text, stopped(err, nothingKept)
 }
 
 func newPeopleRemoveCommand(a *app) *cobra.Command {

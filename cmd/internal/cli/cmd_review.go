@@ -166,7 +166,7 @@ func (a *app) reviewAtDesk(ctx context.Context, kept store.Store, first *record.
 	name := cmp.Or(a.flags.operator, s.Operator)
 	if name == "" {
 		if name, err = a.askName(ctx, talk, "Who reviews?"); err != nil {
-			return stoppedAsking(err)
+			return stopped(err, nothingKept)
 		}
 	}
 	bench, err := a.bench(kept, library, name)

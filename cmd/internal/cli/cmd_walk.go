@@ -64,6 +64,15 @@ var openStates = []record.State{
 	record.StateReady, record.StateWalking, record.StatePaused, record.StateStopped, record.StateSentBack,
 }
 
+// leftAs says in words how a job that can be walked stands.
+var leftAs = map[record.State]string{
+	record.StateReady:    "ready, not begun",
+	record.StateWalking:  "open, perhaps at another terminal",
+	record.StatePaused:   "left part way",
+	record.StateStopped:  "stopped by an emergency",
+	record.StateSentBack: "sent back by the review",
+}
+
 func (a *app) walk(ctx context.Context, name string, set, sheets []string) error {
 	library, err := a.books()
 	if err != nil {

@@ -130,6 +130,9 @@ func judge(ctx context.Context, err error) *Failure {
 	return failure
 }
 
+// nothingKept is said where somebody left before the end of a few questions.
+const nothingKept = "nothing was kept"
+
 // stopped gives the status of a conversation that ended: by a signal, or with its input. Kept
 // says what became of what was answered.
 func stopped(err error, kept string) error {

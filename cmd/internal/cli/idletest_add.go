@@ -254,10 +254,10 @@ func (t *adding) anyway(ctx context.Context, r idletest.Reduced, show quantity.P
 	}
 	text, err := t.talk.Read(ctx, "keep it all the same? yes or no > ", 0)
 	if err != nil {
-		return stoppedAsking(err)
+		return stopped(err, nothingKept)
 	}
 	if !strings.EqualFold(text, "yes") {
-		return fail(Stopped, errors.New("nothing was kept"))
+		return fail(Stopped, errors.New(nothingKept))
 	}
 	return nil
 }
@@ -340,7 +340,7 @@ func (t *adding) ask(ctx context.Context, test *idletest.Test) error {
 	if test.Sign == "" && test.Measure == idletest.Corrections && earlier == nil {
 		text, err := t.talk.Read(ctx, "a positive correction: adds fuel or takes it away? adds, takes, Enter if not known > ", 0)
 		if err != nil {
-			return stoppedAsking(err)
+			return stopped(err, nothingKept)
 		}
 		test.Sign = signWords[strings.ToLower(text)]
 	}
@@ -354,7 +354,7 @@ func (t *adding) ask(ctx context.Context, test *idletest.Test) error {
 	for {
 		text, err := t.talk.Read(ctx, question, 0)
 		if err != nil {
-			return stoppedAsking(err)
+			return stopped(err, nothingKept)
 		}
 		if text == "" {
 			if test.Phase == idletest.After && earlier != nil {

@@ -323,7 +323,7 @@ func (a *app) askColumns(ctx context.Context, talk conversation, name string, l 
 		text, err := talk.Read(ctx, "columns > ", 0)
 		switch {
 		case err != nil:
-			return m, stoppedAsking(err)
+			return m, stopped(err, nothingKept)
 		case text == "q":
 			return m, fail(Stopped, errors.New("left; nothing was kept"))
 		case text == "":

@@ -32,25 +32,10 @@ func Create(name string, data []byte) error {
 	})
 }
 
-// beside writes a file in the same folder and hands it over.
-func beside(name string, data []byte, place func(made string) error) error {
-	return forName(name, besideAs(name, data, place))
-}
-
-// forName says of a file that is wanted what an error says of the one that is made first.
-func forName(name string, err error) error {
-	var of *fs.PathError
-	var link *os.LinkError
-	switch {
-	case errors.As(err, &of):
-		return &fs.PathError{Op: "write", Path: name, Err: of.Err}
-	case errors.As(err, &link):
-		return &fs.PathError{Op: "write", Path: name, Err: link.Err}
-	}
-	return err
-}
-
-func besideAs(name string, data []byte, place func(made string) error) error {
+// beside writes a file in the same folder and hands it over. Its errors are of the file that
+// is wanted, not of the one that is made first.
+func beside(name string, data []byte, place func(made string) error) (err error) {
+	defer func() { err = forName(name, err) }()
 	f, err := os.CreateTemp(filepath.Dir(name), ".daytank-*") // 0600
 	if err != nil {
 		return err
@@ -64,6 +49,19 @@ func besideAs(name string, data []byte, place func(made string) error) error {
 		return err
 	}
 	return place(f.Name())
+}
+
+// forName says of a file that is wanted what an error says of the one that is made first.
+func forName(name string, err error) error {
+	var of *fs.PathError
+	var link *os.LinkError
+	switch {
+	case errors.As(err, &of):
+		return &fs.PathError{Op: "write", Path: name, Err: of.Err}
+	case errors.As(err, &link):
+		return &fs.PathError{Op: "write", Path: name, Err: link.Err}
+	}
+	return err
 }
 
 // Read reads a plain file of at most so many bytes; anything else is refused, also what
