@@ -210,7 +210,7 @@ func (s *Screen) question() string {
 	case s.entry.do != "":
 		return s.entry.question
 	case s.namedBy != "":
-		return "PIN of " + prompt.Plain(s.namedBy) + ", or Enter: named, not proved"
+		return "PIN of " + prompt.Plain(s.namedBy) + ", or Enter: the record says named, not proved"
 	case s.ask.Kind == checklist.AskBlocked:
 		return "< or p"
 	case s.ask.Kind == checklist.AskRun:

@@ -128,7 +128,7 @@ func (a *app) endOfWizard(ctx context.Context, r wizard.Result, err error) error
 		return err
 	}
 	if r.Draft == "" {
-		return fail(Stopped, errors.New("left before anything was answered; nothing is kept"))
+		return fail(Stopped, errors.New("left before anything was answered; nothing new is kept"))
 	}
 	const hint = "daytank new goes on with it"
 	if signal, ok := StoppedBy(ctx); ok {

@@ -230,7 +230,7 @@ func (w *walker) released(ctx context.Context, in checklist.Input) (checklist.In
 	if !known || !p.HasPIN() {
 		return in, nil
 	}
-	pin, err := w.app.secret(ctx, w.talk, fmt.Sprintf("PIN of %s, or Enter: named, not proved > ", prompt.Plain(p.Name)))
+	pin, err := w.app.secret(ctx, w.talk, fmt.Sprintf("PIN of %s, or Enter: the record says named, not proved > ", prompt.Plain(p.Name)))
 	switch {
 	case err != nil:
 		return checklist.Input{}, err
