@@ -93,9 +93,6 @@ func (a *app) export(ctx context.Context, name, to, signOffs string, over bool) 
 
 // exportSignOffs writes what was signed and the signatures, and how they are checked.
 func (a *app) exportSignOffs(folder string, sum record.Summary, events []record.Event, over bool) error {
-	if err := os.MkdirAll(folder, 0o700); err != nil {
-		return fail(Usage, err)
-	}
 	s, err := a.settings()
 	if err != nil {
 		return err
@@ -107,6 +104,9 @@ func (a *app) exportSignOffs(folder string, sum record.Summary, events []record.
 	standings, err := review.Standings(events, signers)
 	if err != nil {
 		return err
+	}
+	if err := os.MkdirAll(folder, 0o700); err != nil {
+		return fail(Usage, err)
 	}
 	for _, one := range standings {
 		fmt.Fprintf(a.env.Stdout, "# %s\n", prompt.Plain(one.Words()))

@@ -76,12 +76,12 @@ func (a *app) reportAll(ctx context.Context, folder string) error {
 	if err != nil {
 		return err
 	}
-	if err := os.MkdirAll(folder, 0o700); err != nil {
-		return fail(Usage, err)
-	}
 	p, err := a.press(kept)
 	if err != nil {
 		return err
+	}
+	if err := os.MkdirAll(folder, 0o700); err != nil {
+		return fail(Usage, err)
 	}
 	shelf := shelfOfReports{press: p, folder: folder, index: page.Index{Shop: p.settings.Shop}}
 	for _, sum := range jobs {

@@ -4,8 +4,10 @@ import (
 	"cmp"
 	"fmt"
 	"strings"
+	"unicode"
 
 	"daytank/cmd/internal/prompt"
+	"daytank/procedures/report"
 )
 
 // The plan forms beside the question where the screen is this wide, in so many
@@ -144,12 +146,23 @@ func (s *Screen) planKeys() string {
 	return strings.Join(append(parts, "Up, Down", "< back", "+ more", "? help", "Esc leaves"), " · ")
 }
 
+// withoutMarks takes out of a painted line what has no look of its own: marks that turn the
+// direction of reading, which a paste may bring into a field. The colours stay.
+func withoutMarks(painted string) string {
+	return strings.Map(func(r rune) rune {
+		if r > unicode.MaxASCII && report.Unseen(r) {
+			return -1
+		}
+		return r
+	}, painted)
+}
+
 // formLines gives the form as lines, and below it what is to be said of it.
 func (s *Screen) formLines(room int) []string {
 	var lines []string
 	if s.ask.form != nil {
 		for l := range strings.SplitSeq(strings.TrimRight(s.ask.form.View(), "\n "), "\n") {
-			lines = append(lines, " "+strings.TrimRight(l, " "))
+			lines = append(lines, " "+strings.TrimRight(withoutMarks(l), " "))
 		}
 	}
 	for len(lines) > 1 && strings.TrimSpace(lines[len(lines)-1]) == "" {

@@ -316,6 +316,16 @@ func TestResizeKeepsWhatIsTyped(t *testing.T) {
 	}
 }
 
+// Marks that turn the direction of reading are not written to the terminal while they stand
+// in a field.
+func TestNoMarkTurnsTheLine(t *testing.T) {
+	f := newDesk(t).onScreen()
+	f.text("VAN\u202e-07\u200b")
+	if view := f.s.View(); strings.ContainsAny(view, "\u202e\u200b") || !strings.Contains(ansi.Strip(view), "VAN-07") {
+		t.Errorf("%q", view)
+	}
+}
+
 // Without colours the words that stand for them are there, and no code of a colour.
 func TestNothingRestsOnColour(t *testing.T) {
 	d := newDesk(t)
