@@ -2,6 +2,7 @@ package checklist
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"daytank/procedures/record"
@@ -125,6 +126,110 @@ func TestBurnReadOfARun(t *testing.T) {
 		got, ok := run(c.idle, c.estimated, c.unit)
 		if !ok || got.Read != c.want || got.Narrower() != c.narrower || got.Firm() != c.firm {
 			t.Errorf("%s: %+v, %t, narrower %t, firm %t; want %+v, %t, %t", c.name, got.Read, ok, got.Narrower(), got.Firm(), c.want, c.narrower, c.firm)
+		}
+	}
+}
+
+// At 12 mL a minute, with a soak from minute 10 to 20: what may have been drawn between two
+// readings, and whether a soak lay between. A level read twice at one moment of a soak is
+// one of it; the readings after the moment at which it ended are not.
+func TestDrawnBetweenReadings(t *testing.T) {
+	plan := Run{Stages: []Stage{{DrawnHighULMin: 12000}, {Soak: true}, {DrawnHighULMin: 12000}}}
+	for _, c := range []struct {
+		name     string
+		begun    int // so many stages
+		from, to int64
+		most     float64
+		soaked   bool
+	}{
+		{"idle", 1, 2, 4, 24000, false},
+		{"into the soak", 2, 8, 12, 24000, true},
+		{"twice at one moment of the soak", 2, 12, 12, 0, true},
+		{"over the soak", 3, 8, 24, 72000, true},
+		{"since the soak ended", 3, 20, 22, 24000, false},
+		{"in a stage that the plan does not have", 4, 28, 32, 24000, false},
+	} {
+		r := engineRun{stage: c.begun - 1, starts: []int64{0, 10 * minute, 20 * minute, 30 * minute}[:c.begun]}
+		most, soaked := r.drawnUL(plan, record.Reading{RunMS: c.from * minute}, record.Reading{RunMS: c.to * minute})
+		if most != c.most || soaked != c.soaked {
+			t.Errorf("%s: %.0f µL, soaked %t; want %.0f, %t", c.name, most, soaked, c.most, c.soaked)
+		}
+	}
+}
+
+// Over a soak what was burned beside it does not count, and a level just as far from that of
+// before the soak as it may be, 20 mL, is that level again.
+func TestCalledOutOverASoak(t *testing.T) {
+	plan := Run{Stages: []Stage{{DrawnHighULMin: 12000}, {Soak: true}, {DrawnHighULMin: 12000}}, ExpansionPPM: 830}
+	level := func(at, ul int64) record.Reading {
+		mk := int64(288150)
+		return record.Reading{RunMS: at * minute, LevelUL: &ul, TemperatureMK: &mk}
+	}
+	for _, c := range []struct {
+		name     string
+		begun    int
+		readings []record.Reading
+		want     string
+	}{
+		// 80 mL less, of which 4 min at 12 mL are 48.
+		{"more than was burned", 3, []record.Reading{level(8, 1300000), level(22, 1220000)}, "soak: over the soak the level changed by 32 mL more"},
+		{"the level of before", 2, []record.Reading{level(10, 1310000), level(20, 1265000), level(20, 1290000)}, ""},
+		{"below that", 2, []record.Reading{level(10, 1310000), level(20, 1265000), level(20, 1289999)}, "soak: over the soak the level changed by 25 mL more"},
+	} {
+		starts := []int64{0, 10 * minute, 20 * minute}[:c.begun]
+		on := State{planned: Planned{List: Checklist{Run: plan}}}.turn(record.Stamp{})
+		on.run = engineRun{running: true, stage: c.begun - 1, stageMS: starts[c.begun-1], starts: starts, readings: c.readings}
+		on.differences(Ask{})
+		if got := called(on); !strings.HasPrefix(got, c.want) || (got == "") != (c.want == "") {
+			t.Errorf("%s: it calls out %q, want %q", c.name, got, c.want)
+		}
+	}
+}
+
+// called gives the alarms of a turn, one after the other.
+func called(t *turn) string {
+	var all []string
+	for _, body := range t.bodies {
+		if a, is := body.(record.Alarm); is {
+			all = append(all, a.Name+": "+a.Message)
+		}
+	}
+	return strings.Join(all, "; ")
+}
+
+// A level at the stop level is no level to begin with, and calls the key off in the run; one
+// to begin with may be 15 % from the plan's, where the checklist knows that.
+func TestLevelsAtTheirLimits(t *testing.T) {
+	for _, c := range []struct {
+		name     string
+		full     int64
+		baseline bool
+		text     string
+		refused  string
+		calls    string
+	}{
+		{"begin at the stop level", 1000000, true, "600 mL", "not above the stop level", ""},
+		{"begin just above it", 0, true, "600.001 mL", "", ""},
+		{"begin 15 % above the plan", 1000000, true, "1150 mL 15", "", ""},
+		{"begin 15 % below it", 1000000, true, "850 mL 15", "", ""},
+		{"begin further above", 1000000, true, "1150.1 mL 15", "", "begin: the level to begin with is 150 mL above"},
+		{"begin further below", 1000000, true, "849.9 mL 15", "", "begin: the level to begin with is 150 mL below"},
+		{"begin where the plan's level is not kept", 0, true, "1150 mL 15", "", ""},
+		{"run at the stop level", 1000000, false, "600 mL", "", "stop level: "},
+		{"run just above it", 1000000, false, "600.001 mL", "", ""},
+	} {
+		list := Checklist{Fastened: true, Run: Run{StopUL: 600000, FullUL: c.full, ExpansionPPM: 830}}
+		on := State{planned: Planned{List: list}}.turn(record.Stamp{})
+		take := on.reading
+		if c.baseline {
+			take = on.baseline
+		}
+		err := take(Ask{}, c.text)
+		if (err == nil) != (c.refused == "") || err != nil && !strings.Contains(err.Error(), c.refused) {
+			t.Errorf("%s: %v, want %q", c.name, err, c.refused)
+		}
+		if got := called(on); !strings.HasPrefix(got, c.calls) || (got == "") != (c.calls == "") {
+			t.Errorf("%s: it calls out %q, want %q", c.name, got, c.calls)
 		}
 	}
 }

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"strings"
 	"testing"
+	"time"
 
 	"daytank/procedures"
 	"daytank/procedures/checklist"
@@ -159,5 +160,48 @@ func TestAloneWords(t *testing.T) {
 	}
 	if b.state.Job().Site.People != 1 || len(b.state.Readings()) != 0 || b.state.SentBack() {
 		t.Error("the state is another")
+	}
+}
+
+// Half an hour of rest takes no proof away, and two clocks may drift two seconds apart; a
+// millisecond more of either does not pass.
+func TestRestAndClocksAtTheirLimits(t *testing.T) {
+	b := &bench{t: t, sparse: 50}
+	b.begin("Tobi", "van", nil)
+	b.at(checklist.AskValue, "parts-fitted")
+	for _, c := range []struct {
+		name       string
+		wall, mono time.Duration
+		want       record.Kind
+	}{
+		{"half an hour", 30 * time.Minute, 30 * time.Minute, ""},
+		{"more than that", 30*time.Minute + time.Millisecond, 30*time.Minute + time.Millisecond, record.KindStepReopened},
+		{"two seconds ahead", 2 * time.Second, 0, ""},
+		{"more ahead", 2*time.Second + time.Millisecond, 0, record.KindClock},
+		{"two seconds behind", 0, 2 * time.Second, ""},
+		{"more behind", 0, 2*time.Second + time.Millisecond, record.KindClock},
+	} {
+		at := b.stamp()
+		at.At, at.MonoMS = at.At.Add(c.wall), at.MonoMS+c.mono.Milliseconds()
+		bodies := b.state.Look(at).Bodies
+		if (len(bodies) > 0) != (c.want != "") || len(bodies) > 0 && bodies[0].Kind() != c.want {
+			t.Errorf("%s: %d events %v, want %q", c.name, len(bodies), bodies, c.want)
+		}
+	}
+}
+
+// Before anything was done of a job there is nothing that another person takes over, and
+// no clock to hold against that of its making.
+func TestNothingBegun(t *testing.T) {
+	b := &bench{t: t}
+	b.begin("Tobi", "van", nil)
+	at := b.stamp()
+	at.At = at.At.Add(5 * time.Second)
+	if bodies := b.state.Look(at).Bodies; len(bodies) > 0 {
+		t.Errorf("five seconds later by one clock: %v", bodies)
+	}
+	at.By = "Ines"
+	if bodies := b.state.Resume(at).Bodies; len(bodies) > 0 {
+		t.Errorf("taken up by another: %v", bodies)
 	}
 }

@@ -52,3 +52,23 @@ func TestRan(t *testing.T) {
 		t.Errorf("from %v to %v", r.From, r.To)
 	}
 }
+
+// A reading of before a change of stage is not overdue until half a minute after it; one at
+// the very moment of the change counts as one of the new stage.
+func TestDueInStage(t *testing.T) {
+	for _, c := range []struct {
+		name                string
+		stage               int
+		stageMS, lastMS, at int64
+	}{
+		{"at the start", 0, 0, 0, 30 * second},
+		{"not read before the change", 1, 10 * minute, 4 * minute, 10*minute + 30*second},
+		{"read at the change", 1, 230 * second, 230 * second, 4 * minute},
+		{"read after it", 1, 10 * minute, 12 * minute, 15 * minute},
+	} {
+		r := engineRun{stage: c.stage, stageMS: c.stageMS, lastMS: c.lastMS}
+		if got := r.dueInStage(325150); got != c.at {
+			t.Errorf("%s: due at %s, want %s", c.name, Clock(got), Clock(c.at))
+		}
+	}
+}

@@ -167,7 +167,7 @@ func (t *turn) observed(a Ask, text string) bool {
 // during a soak none is.
 func (r engineRun) dueInStage(warmMK int64) int64 {
 	due := r.due(warmMK)
-	if r.stage > 0 && r.lastMS < r.stageMS {
+	if r.lastMS < r.stageMS {
 		due = max(due, r.stageMS+30*second)
 	}
 	return due
