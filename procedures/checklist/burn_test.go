@@ -143,7 +143,9 @@ func TestDrawnBetweenReadings(t *testing.T) {
 		soaked   bool
 	}{
 		{"idle", 1, 2, 4, 24000, false},
-		{"into the soak", 2, 8, 12, 24000, true},
+		{"into the soak, as it begins", 2, 8, 10, 24000, false},
+		{"into the soak", 2, 8, 12, 24000, false},
+		{"in the soak", 2, 10, 12, 0, true},
 		{"twice at one moment of the soak", 2, 12, 12, 0, true},
 		{"over the soak", 3, 8, 24, 72000, true},
 		{"since the soak ended", 3, 20, 22, 24000, false},

@@ -96,7 +96,11 @@ func (r engineRun) drawnUL(plan Run, from, to record.Reading) (most float64, soa
 		if between < 0 || i >= len(plan.Stages) {
 			continue
 		}
-		soaked = soaked || plan.Stages[i].Soak && (between > 0 || i == r.stage)
+		if plan.Stages[i].Soak {
+			// The level that a soak begins with may still be read after its beginning.
+			within := i == r.stage && from.RunMS >= begun
+			soaked = soaked || within || i < r.stage && between > 0
+		}
 		most += float64(plan.Stages[i].DrawnHighULMin) * float64(between) / float64(minute)
 	}
 	return most, soaked
