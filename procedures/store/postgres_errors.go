@@ -45,6 +45,7 @@ var hints = []struct {
 	{ErrNewer, "install the present version of this program here; work goes on here meanwhile"},
 	{ErrDamaged, "a copy of the file can take its place; jobs that were exported, or sent to the shared records, are still whole there"},
 	{ErrForeign, "the records are kept in the file of the setting store; --store FILE names another"},
+	{errProtected, "also who only looks writes beside it: copy the file to a place of your own, and name the copy with --store"},
 	{ErrUnreachable, "work goes on here, and is sent when the shared store answers again"},
 }
 

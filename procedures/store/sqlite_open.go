@@ -355,7 +355,7 @@ const (
 // codeMeans says what result codes mean to a person, extended ones before primary ones.
 var codeMeans = map[int]error{
 	codeBusy:    errors.New("another program is writing to it and does not finish"),
-	8:           errors.New("it cannot be written to"),
+	8:           errProtected,
 	10:          errors.New("the disk does not answer as it should"),
 	codeDamaged: ErrDamaged,
 	13:          errDiskFull,
@@ -364,7 +364,10 @@ var codeMeans = map[int]error{
 	4874:        errDiskFull, // no room for the file beside the records (SQLITE_IOERR_SHMSIZE)
 }
 
-var errDiskFull = errors.New("the disk is full")
+var (
+	errDiskFull  = errors.New("the disk is full")
+	errProtected = errors.New("it cannot be written to")
+)
 
 // explain puts words before an error that SQLite reports by a code.
 func explain(err error) error {

@@ -358,3 +358,16 @@ func TestFullDiskLosesNothing(t *testing.T) {
 		t.Errorf("got %v, %v", got, err)
 	}
 }
+
+// A file that may only be read is told as such, with what can be done.
+func TestProtectedFile(t *testing.T) {
+	db, err := sql.Open("sqlite", temporaryPath(t))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer db.Close()
+	_, err = db.ExecContext(t.Context(), `PRAGMA query_only = 1; CREATE TABLE notes (n)`)
+	if err = explain(err); !errors.Is(err, errProtected) || !strings.Contains(Hint(err), "--store") {
+		t.Errorf("%v, hint %q", err, Hint(err))
+	}
+}
