@@ -288,7 +288,7 @@ func TestEveryProcedureInATerminal(t *testing.T) {
 
 // sideBySide is how many are walked at a time: they wait more than they work, but keys of
 // too many come late.
-const sideBySide = 16
+const sideBySide = 12
 
 // asPlanned tells what in a record is not as it is where all goes as planned: it ends ready
 // for review, and nothing was called out that switches the engine off. What is mild may be:
