@@ -322,7 +322,10 @@ func TestSendBackAndRecall(t *testing.T) {
 	if s.state(sum) != record.StateToReview {
 		t.Fatal("sent back without a word")
 	}
-	s.sits("Ines Holm", key, list, &sum, "b", "leak-look: which joint was it?", "a photo of the lines: please", "", "q")
+	said := s.sits("Ines Holm", key, list, &sum, "b", "leak-look: which joint was it?", "a photo of the lines: please", "", "q")
+	if !strings.Contains(said, "about leak-look.") || !strings.Contains(said, "about the whole of it.") {
+		t.Errorf("what a remark is about is not said:\n%s", said)
+	}
 	if s.state(sum) != record.StateSentBack {
 		t.Fatalf("it is %s", s.state(sum))
 	}
@@ -330,7 +333,7 @@ func TestSendBackAndRecall(t *testing.T) {
 	if diff := cmp.Diff(want, s.sheet(sum, list).Remarks); diff != "" {
 		t.Errorf("(-want +got)\n%s", diff)
 	}
-	said := s.sits("Tobi Fenn", key, list, &sum, "h", "no", "x leak-look: none was wet", "c waste-measured; 1450; misread it", "x the phone was flat", "h", "q")
+	said = s.sits("Tobi Fenn", key, list, &sum, "h", "no", "x leak-look: none was wet", "c waste-measured; 1450; misread it", "x the phone was flat", "h", "q")
 	if !strings.Contains(said, `"which joint was it?" is not explained`) || s.state(sum) != record.StateToReview {
 		t.Errorf("it is %s:\n%s", s.state(sum), said)
 	}

@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -251,6 +252,7 @@ func (d *Desk) sendBack(ctx context.Context, o *Opened, _ string) error {
 			continue
 		}
 		remarks = append(remarks, r)
+		d.face.Say("To go back with the job, about " + cmp.Or(r.Step, "the whole of it") + ".")
 	}
 	if len(remarks) == 0 {
 		d.face.Say("Not sent back.")
