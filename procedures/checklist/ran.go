@@ -34,8 +34,8 @@ func (s State) Ran() (Ran, bool) {
 
 // and adds a run that was so long.
 func (r Ran) and(run engineRun, plan Run, untilMS int64, at time.Time) Ran {
-	if run.cutMS != nil {
-		untilMS = min(untilMS, *run.cutMS)
+	if run.cut != nil && run.cut.ms <= untilMS {
+		untilMS, at = run.cut.ms, run.cut.at
 	}
 	for i, begun := range run.starts {
 		ended := untilMS
@@ -68,11 +68,15 @@ func (s *State) ranUntil(b record.RunEnded, at time.Time) {
 	s.ran.Paper = s.paper
 }
 
-// cut notes when an emergency switched the engine off: the end of the run is written only
+// cutOff is when an emergency switched the engine off. The end of the run is written only
 // when the work is taken up again.
-func (r *engineRun) cut(at record.Stamp) {
-	if r.running && r.cutMS == nil {
-		ms := r.elapsed(at)
-		r.cutMS = &ms
+type cutOff struct {
+	ms int64 // of the run
+	at time.Time
+}
+
+func (r *engineRun) cutBy(at record.Stamp) {
+	if r.running && r.cut == nil {
+		r.cut = &cutOff{r.elapsed(at), at.At}
 	}
 }

@@ -39,6 +39,9 @@ func TestRan(t *testing.T) {
 	hold(5, 0, false)
 	at(70, record.RunEnded{RunMS: 70 * minute})
 	hold(5, 0, true)
+	if r, _ := s.Ran(); r.To != began.Add(5*time.Minute) {
+		t.Errorf("it ended at %v", r.To)
+	}
 	at(100, record.RunStarted{}, record.Stage{Stage: 1})
 	at(112, record.Stage{Stage: 2})
 	at(122, record.Stage{Stage: 3})

@@ -60,7 +60,7 @@ type engineRun struct {
 	unlooked bool    // the return is to be looked at once more
 	off      string
 	ended    bool
-	cutMS    *int64 // when an emergency was called in it
+	cut      *cutOff // by an emergency
 
 	bubblesMS *int64 // since when bubbles are seen
 	flowsMS   int64  // when the return was last seen to flow
@@ -84,7 +84,7 @@ func (r *engineRun) apply(at record.Stamp, seq int64, body record.Body) {
 		r.observe(at, b)
 	case record.RunStarted:
 		r.started, r.running, r.stage, r.stageMS, r.starts = at, true, 0, 0, nil
-		r.cutMS = nil
+		r.cut = nil
 	case record.Stage:
 		r.stage, r.stageMS = int(b.Stage)-1, r.elapsed(at)
 		r.starts = append(r.starts, r.stageMS)

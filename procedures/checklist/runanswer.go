@@ -264,7 +264,7 @@ func (s State) Resume(at record.Stamp) Outcome {
 func (t *turn) afterEmergency() {
 	if t.run.running {
 		step, _ := t.active()
-		t.do(record.RunEnded{Step: step.ID, Reason: "emergency", RunMS: t.run.elapsed(t.at)})
+		t.do(record.RunEnded{Step: step.ID, Reason: "emergency", RunMS: t.run.cut.ms})
 	}
 	from := "isolate"
 	if t.phaseDone("restore") {

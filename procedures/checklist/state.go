@@ -171,7 +171,7 @@ func (s *State) apply(at record.Stamp, body record.Body) {
 	case record.Emergency:
 		s.emergency = true
 		s.rest(at)
-		s.run.cut(at)
+		s.run.cutBy(at)
 	case record.Paused:
 		s.paused = true
 		s.rest(at)
