@@ -56,6 +56,37 @@ func TestRan(t *testing.T) {
 	}
 }
 
+// What is entered from a sheet has run until its last reading, however long entering takes; a
+// stage that the plan does not have counts as one with the engine on.
+func TestRanByItsReadings(t *testing.T) {
+	began := time.Date(2026, 3, 14, 9, 0, 0, 0, time.UTC)
+	s := State{planned: Planned{List: Checklist{Run: Run{Stages: []Stage{
+		{What: "idle", LengthMS: 10 * minute}, {What: "soak", Soak: true, LengthMS: 5 * minute},
+	}}}}, steps: map[string]progress{}}
+	for _, c := range []struct {
+		what         string
+		entered      int64 // so many minutes after the first
+		body         record.Body
+		engine, soak int64 // minutes
+	}{
+		{"the sheet", 0, record.Transcribed{}, 0, 0},
+		{"the start", 0, record.RunStarted{}, 0, 0},
+		{"its first stage", 0, record.Stage{Stage: 1}, 0, 0},
+		{"minute 8", 20, record.Reading{RunMS: 8 * minute}, 8, 0},
+		{"a remark", 45, record.Note{}, 8, 0},
+		{"the soak", 50, record.Stage{Stage: 2}, 8, 0},
+		{"minute 13", 60, record.Reading{RunMS: 13 * minute}, 10, 3},
+		{"a stage more", 60, record.Stage{Stage: 3}, 10, 3},
+		{"minute 19", 60, record.Reading{RunMS: 19 * minute}, 14, 5},
+		{"the end", 70, record.RunEnded{RunMS: 20 * minute}, 15, 5},
+	} {
+		s.apply(record.Stamp{At: began.Add(time.Duration(c.entered) * time.Minute)}, c.body)
+		if r, _ := s.Ran(); r.EngineMS != c.engine*minute || r.SoakMS != c.soak*minute {
+			t.Errorf("after %s: %d ms and %d ms of soak, want %d min, %d min", c.what, r.EngineMS, r.SoakMS, c.engine, c.soak)
+		}
+	}
+}
+
 // A reading of before a change of stage is not overdue until half a minute after it; one at
 // the very moment of the change counts as one of the new stage.
 func TestDueInStage(t *testing.T) {
