@@ -67,22 +67,22 @@ func TestTakenBesideABreak(t *testing.T) {
 	}
 }
 
-// What was read at the end of a wait is its answer; a wait that ends without a reading, and
-// its beginning, leave the answer as it was.
+// What was read in a wait is its answer, with its unit; that it began or ended leaves the
+// answer as it was.
 func TestAnswerOfAWait(t *testing.T) {
 	s := State{planned: Planned{List: Checklist{Steps: []Step{{ID: "rest", Needed: true, Kind: procedures.Timer}}}}, steps: map[string]progress{}}
 	for _, c := range []struct {
-		mark, text, want string
+		body record.Body
+		want string
 	}{
-		{record.MarkStarted, "", ""},
-		{record.MarkEnded, "", ""},
-		{record.MarkEnded, "34", "34"},
-		{record.MarkStarted, "", "34"},
-		{record.MarkEnded, "", "34"},
+		{record.Timer{Step: "rest", Mark: record.MarkStarted}, ""},
+		{record.Value{Step: "rest", Text: "38", Unit: "degC"}, "38 degC"},
+		{record.Value{Step: "rest", Text: "34", Unit: "degC"}, "34 degC"},
+		{record.Timer{Step: "rest", Mark: record.MarkEnded, Text: "34"}, "34 degC"},
 	} {
-		s.apply(record.Stamp{}, record.Timer{Step: "rest", Mark: c.mark, Text: c.text})
+		s.apply(record.Stamp{}, c.body)
 		if got := s.AnswerOf("rest"); got != c.want {
-			t.Errorf("%s %q: the answer is %q, want %q", c.mark, c.text, got, c.want)
+			t.Errorf("after %+v the answer is %q, want %q", c.body, got, c.want)
 		}
 	}
 }

@@ -328,10 +328,6 @@ func (s *State) applyTimer(b record.Timer, at record.Stamp) {
 	s.update(b.Step, func(p *progress) {
 		if b.Mark == record.MarkStarted {
 			p.timer = &at
-			return
-		}
-		if b.Text != "" {
-			p.answer = b.Text
 		}
 	})
 }
