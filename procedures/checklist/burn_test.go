@@ -235,3 +235,125 @@ func TestLevelsAtTheirLimits(t *testing.T) {
 		}
 	}
 }
+
+// An estimate without a band is certain: no reading changes it.
+func TestBurnWithoutABand(t *testing.T) {
+	e := Estimate{LowULMin: 10000, ExpULMin: 10000, HighULMin: 10000}
+	if mean, sd := e.Update(300000, 28000, 20); mean != 10000 || sd != 0 {
+		t.Errorf("%g ± %g µL/min, want 10000 ± 0", mean, sd)
+	}
+}
+
+// Readings tell the burn from a minute of idling on, and where the level has fallen. By hand,
+// 15 mL in 1 min with an estimate of 6 to 16, expected 10 mL/min, off by √2·20 mL: the weights
+// are 0.16 and 0.00125, (10·0.16 + 15·0.00125)/0.16125 = 10.039 mL/min.
+func TestBurnReadAtItsLimits(t *testing.T) {
+	for _, c := range []struct {
+		name      string
+		estimated bool
+		ms, fall  int64
+		want      int64 // µL/min; 0: they do not tell it
+	}{
+		{"a minute, measured before", false, minute, 15000, 15000},
+		{"a minute, estimated before", true, minute, 15000, 10039},
+		{"less than that, measured before", false, minute - 1, 15000, 0},
+		{"less than that, estimated before", true, minute - 1, 15000, 0},
+		{"the level just fell", false, 20 * minute, 20, 1},
+		{"the level stayed", false, 20 * minute, 0, 0},
+		{"the level rose", false, 20 * minute, -20, 0},
+	} {
+		idle := Estimate{LowULMin: 6000, ExpULMin: 10000, HighULMin: 16000}
+		plan := Run{Stages: []Stage{{LengthMS: 20 * minute, FactorPPM: 1e6}}, ExpansionPPM: 830, Idle: &idle}
+		if c.estimated {
+			plan.Burn = &idle
+		}
+		mk, full, left := int64(288150), int64(1800000), 1800000-c.fall
+		r := engineRun{starts: []int64{0}, ended: true, readings: []record.Reading{
+			{LevelUL: &full, TemperatureMK: &mk, Baseline: true}, {RunMS: c.ms, LevelUL: &left, TemperatureMK: &mk},
+		}}
+		got, ok := State{planned: Planned{List: Checklist{Run: plan}}, run: r}.BurnRead()
+		if ok != (c.want > 0) || ok && got.Read.ExpULMin != c.want {
+			t.Errorf("%s: %d µL/min, %t; want %d", c.name, got.Read.ExpULMin, ok, c.want)
+		}
+	}
+}
+
+// A band as wide as the one before says no more than that; one of just 10 % to both sides is
+// firm.
+func TestBandsAtTheirLimits(t *testing.T) {
+	planned := Estimate{LowULMin: 9000, ExpULMin: 10000, HighULMin: 11000}
+	for _, c := range []struct {
+		name           string
+		read           Estimate
+		narrower, firm bool
+	}{
+		{"as wide", Estimate{9000, 10000, 11000}, false, true},
+		{"a little narrower", Estimate{9000, 10000, 10999}, true, true},
+		{"a little wider", Estimate{9000, 10000, 11001}, false, false},
+	} {
+		b := BurnRead{Read: c.read, Planned: planned}
+		if b.Narrower() != c.narrower || b.Firm() != c.firm {
+			t.Errorf("%s: narrower %t, firm %t; want %t, %t", c.name, b.Narrower(), b.Firm(), c.narrower, c.firm)
+		}
+	}
+}
+
+// Minutes of idling are those of each stage times what it burns beside idling; a stage that
+// the plan does not have counts nothing.
+func TestIdleMinutes(t *testing.T) {
+	plan := Run{Stages: []Stage{{FactorPPM: 1e6}, {Soak: true}, {FactorPPM: 2e6}}}
+	r := engineRun{starts: []int64{0, 10 * minute, 20 * minute, 30 * minute}}
+	for until, want := range map[int64]float64{0: 0, 4: 4, 10: 10, 15: 10, 20: 10, 25: 20, 30: 30, 40: 30} {
+		if got := r.idleMinutes(plan, until*minute); got != want {
+			t.Errorf("until minute %d: %g minutes, want %g", until, got, want)
+		}
+	}
+}
+
+// At 1 mL a second, with a soak before and between: so much is drawn as a stage ends, before
+// the soak and not after it; what is drawn already is drawn now, in a soak too.
+func TestReaches(t *testing.T) {
+	plan := Run{Stages: []Stage{
+		{Soak: true, LengthMS: 5 * minute}, {LengthMS: 10 * minute}, {Soak: true, LengthMS: 10 * minute}, {LengthMS: 5 * minute},
+	}}
+	rate := func(s Stage) float64 {
+		if s.Soak {
+			return 0
+		}
+		return 1 // µL a millisecond
+	}
+	for _, c := range []struct {
+		name   string
+		since  int64
+		left   float64
+		beyond bool
+		want   int64 // -1: not reached
+	}{
+		{"nothing left, at the start", 0, 0, true, 0},
+		{"nothing left, in the soak", 2 * minute, 0, true, 2 * minute},
+		{"within a stage", 0, 300000, true, 10 * minute},
+		{"as the soak begins", 0, 600000, true, 15 * minute},
+		{"after the soak", 0, 600001, true, 25*minute + 1},
+		{"from the soak on", 20 * minute, 60000, true, 26 * minute},
+		{"at the planned end", 0, 900000, false, 30 * minute},
+		{"beyond it", 0, 900001, false, -1},
+		{"beyond it, where that counts", 0, 900001, true, 30*minute + 1},
+	} {
+		got := int64(-1)
+		if at := (engineRun{starts: []int64{0}}).reaches(plan, c.since, 0, c.left, c.beyond, rate); at != nil {
+			got = *at
+		}
+		if got != c.want {
+			t.Errorf("%s: at %d ms, want %d", c.name, got, c.want)
+		}
+	}
+}
+
+// Where the plan does not say what the stages draw, its earliest time stands.
+func TestEarliestWithoutRates(t *testing.T) {
+	earliest := 70 * minute
+	plan := Run{Stages: []Stage{{LengthMS: 120 * minute}}, EarliestMS: &earliest, ExpansionPPM: 830}
+	if at := (engineRun{running: true, starts: []int64{0}}).stopAtMS(plan, 0); at == nil || *at != earliest {
+		t.Errorf("the stop level at %v, want %d ms", at, earliest)
+	}
+}

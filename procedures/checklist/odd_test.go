@@ -2,6 +2,7 @@ package checklist_test
 
 import (
 	"errors"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -203,5 +204,30 @@ func TestNothingBegun(t *testing.T) {
 	at.By = "Ines"
 	if bodies := b.state.Resume(at).Bodies; len(bodies) > 0 {
 		t.Errorf("taken up by another: %v", bodies)
+	}
+}
+
+// A line of a sheet belongs to the stage that its minute is in by the plan, of 10, 2, 15 and
+// 15 min, from 1; the level before the start is in none.
+func TestStagesOfASheet(t *testing.T) {
+	b := &bench{t: t, sparse: 50}
+	b.begin("Mara", "van", nil)
+	b.paper()
+	for range 200 {
+		if b.ask().Kind == checklist.AskPaperRun {
+			break
+		}
+		b.asPlanned()
+	}
+	for _, line := range []string{"1340 20", "2.5 1330 21", "11 1240 24", "20 1210 24", "30 1180 25"} {
+		b.answer(checklist.Enter, line)
+	}
+	type at struct{ stage, seconds int64 }
+	var got []at
+	for _, r := range b.state.Readings() {
+		got = append(got, at{r.Stage, r.RunMS / 1000})
+	}
+	if want := []at{{0, 0}, {1, 150}, {2, 660}, {3, 1200}, {4, 1800}}; !slices.Equal(got, want) {
+		t.Errorf("the readings are of %v, want %v", got, want)
 	}
 }

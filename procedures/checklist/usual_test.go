@@ -7,6 +7,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"github.com/google/uuid"
 
+	"daytank/procedures"
 	"daytank/procedures/record"
 )
 
@@ -80,5 +81,85 @@ func TestTimesOf(t *testing.T) {
 	}
 	if diff := cmp.Diff(Times{"a": 4 * 60000, "d": 3 * 60000}, got); diff != "" {
 		t.Errorf("(-want +got)\n%s", diff)
+	}
+}
+
+// A step that is opened again while it is under way has taken what it took until then; one
+// that was done keeps its time, however much later it is opened.
+func TestTakenUntilOpenedAgain(t *testing.T) {
+	at := func(minute int) record.Stamp {
+		return record.Stamp{At: time.Date(2026, 3, 14, 9, minute, 0, 0, time.UTC)}
+	}
+	for _, c := range []struct {
+		name string
+		done bool
+		want int64
+	}{{"under way", false, 7 * minute}, {"done after two minutes", true, 2 * minute}} {
+		s := State{planned: Planned{List: Checklist{Steps: []Step{{ID: "a", Needed: true}}}}, steps: map[string]progress{}}
+		s.apply(at(0), record.StepStarted{Step: "a"})
+		if c.done {
+			s.apply(at(2), record.StepDone{Step: "a"})
+		}
+		s.apply(at(7), record.StepReopened{Step: "a", Reason: "looked at once more"})
+		if got := s.TakenMS("a"); got != c.want {
+			t.Errorf("%s: it took %d ms, want %d", c.name, got, c.want)
+		}
+	}
+}
+
+// The steps of the sitting are named by their numbers, from the first to the last, or by
+// their names; what is in no sitting is not named.
+func TestStepsByNumberAndName(t *testing.T) {
+	s := State{planned: Planned{List: Checklist{Steps: []Step{
+		{ID: "first", Needed: true},
+		{ID: "not needed"},
+		{ID: "second", Needed: true},
+		{ID: "last", Needed: true},
+		{ID: "next day", Needed: true, Phase: procedures.FollowUp},
+	}}}}
+	for name, want := range map[string]string{
+		"0": "", "1": "first", "2": "second", "3": "last", "4": "", "-1": "",
+		"first": "first", "last": "last", "not needed": "", "next day": "",
+	} {
+		if step, ok := s.turn(record.Stamp{}).stepNamed(name); ok != (want != "") || step.ID != want {
+			t.Errorf("%s is %q, %t; want %q", name, step.ID, ok, want)
+		}
+	}
+}
+
+// What comes next is the stage after the one that is over: the engine faster, a soak, and the
+// engine started again after it.
+func TestNextStage(t *testing.T) {
+	for _, c := range []struct {
+		stage           int
+		read, at        int64
+		next            string
+		soak, afterSoak bool
+	}{
+		{0, 590, 605, "1500 rpm", false, false},
+		{1, 890, 905, "soak", true, false},
+		{2, 1500, 1505, "idle", false, true},
+	} {
+		a := runAt(c.stage, c.read, 0).ask(Checklist{Run: planOfWakes}, atSecond(c.at))
+		if a.Part != RunStage || a.Next != c.next || a.NextSoak != c.soak || a.WasSoak != c.afterSoak {
+			t.Errorf("after stage %d: %s, next %q, a soak %t, after one %t; want %q, %t, %t", c.stage+1, a.Part, a.Next, a.NextSoak, a.WasSoak, c.next, c.soak, c.afterSoak)
+		}
+	}
+}
+
+// What is wrong with what is left over stays to be shown until the steps of the run are done;
+// no other alarm says anything of it.
+func TestBalanceIsKept(t *testing.T) {
+	var r engineRun
+	for _, c := range []struct{ name, want string }{
+		{alarmBegin, ""},
+		{alarmHot, ""},
+		{alarmBalance, "said of " + alarmBalance},
+		{alarmOverdue, "said of " + alarmBalance},
+	} {
+		r.apply(record.Stamp{}, 1, record.Alarm{Name: c.name, Message: "said of " + c.name})
+		if r.balance != c.want {
+			t.Errorf("after %s: %q, want %q", c.name, r.balance, c.want)
+		}
 	}
 }
