@@ -184,9 +184,7 @@ func runOf(c Context) Run {
 		}
 	}
 	r.CapacityUL = microlitres(c.Job.Rig.Container.Capacity)
-	if d := c.Job.Rig.Container.Diameter; d > 0 {
-		r.ULPerMM = int64(math.Round(hydraulics.Area(d) * 1e6))
-	}
+	r.ULPerMM = int64(math.Round(hydraulics.Area(c.Job.Rig.Container.Diameter) * 1e6)) // 0 where that is not known
 	r.MGPerML = int64(math.Round(c.Job.Fluid.Density(cool).KilogramsPerCubicMetre()))
 	if len(p.Levels) > 0 {
 		r.FullUL = microlitres(p.Levels[0].Volume.Expected)
