@@ -152,6 +152,9 @@ func TestProblemsOfAProcedure(t *testing.T) {
 		{"twice", step + step, `step "look" is there twice`},
 		{"shared step unknown", "      - {same_as: nothing-such}\n", `no shared step "nothing-such"`},
 		{"without unit", strings.Replace(step, "1 min", "1", 1), "a unit is missing"},
+		{"hold of a wait", strings.Replace(step, "kind: do", "kind: timer, timer: {at_least: 1 min}, hold: {alone: refuse}", 1), "hold: only what is done, confirmed or read"},
+		{"hold of a choice", strings.Replace(step, "kind: do", "kind: choice, hold: {alone: refuse}, options: [{key: a, say: {en: a}, goes: on}, {key: b, say: {en: b}, goes: on}]", 1), "hold: only what is done, confirmed or read"},
+		{"hold of the run", strings.Replace(step, "kind: do", "kind: run, hold: {alone: refuse}", 1), "hold: only what is done, confirmed or read"},
 		{"too long", strings.Replace(step, "Look.", strings.Repeat("Look. ", 40), 1), "characters, more than 200"},
 	}
 	for _, test := range tests {

@@ -124,6 +124,9 @@ func (s *Step) readKind(m *strict.Mapping) {
 		s.Test = &TestSpec{Phase: t.Required("phase").OneOf("before", "after"), State: t.Required("state").OneOf("cold", "hot")}
 		t.Close()
 	}
+	if s.Hold != nil && s.Kind != Do && s.Kind != Confirm && s.Kind != Value {
+		m.Optional("hold").Problem("only what is done, confirmed or read is released by somebody else")
+	}
 	if s.Sets != "" && s.Kind != Value && s.Kind != Choice && s.Sets != "rig.return_fastened" {
 		m.Optional("sets").Problem("only a value or a choice says what is written")
 	}

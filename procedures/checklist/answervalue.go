@@ -39,7 +39,7 @@ const leftOverStep = "left-over"
 func (t *turn) leftOver(a Ask, number string) error {
 	x, err := plainDecimal(number)
 	run := t.planned.List.Run
-	if a.Step.ID == leftOverStep && err == nil && run.CapacityUL > 0 && x*1000 > float64(run.CapacityUL) {
+	if a.Step.ID == leftOverStep && err == nil && run.CapacityUL > 0 && math.Round(x*1000) > float64(run.CapacityUL) {
 		return safetyRefusal("%s mL is more than the container holds, %s: read again", number, run.InUnit(run.CapacityUL, inML))
 	}
 	return nil
@@ -129,7 +129,7 @@ func (t *turn) cooled(a Ask, text string) error {
 		return err
 	}
 	t.do(record.Value{Step: a.Step.ID, Text: number, Unit: "degC"})
-	if x, err := plainDecimal(number); err != nil || (x+273.15)*1000 >= float64(a.Step.UntilMK) || a.LeftMS > 0 {
+	if x, err := plainDecimal(number); err != nil || math.Round((x+273.15)*1000) >= float64(a.Step.UntilMK) || a.LeftMS > 0 {
 		return nil
 	}
 	t.do(record.Timer{Step: a.Step.ID, Mark: record.MarkEnded, PlannedMS: a.Step.AtMostMS, Text: number})

@@ -116,7 +116,7 @@ func (s State) askStep(a Ask, at record.Stamp) Ask {
 		if step.Value.Text {
 			a.Kind, a.Prompt = AskWords, "in a few words"
 		}
-		if p.value == "" || step.Hold == nil {
+		if !p.entered || step.Hold == nil {
 			return a
 		}
 	case procedures.Choice:

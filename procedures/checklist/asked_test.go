@@ -121,6 +121,15 @@ func TestValueBeforeItsRelease(t *testing.T) {
 		if got := s.Ask(record.Stamp{}).Kind; got != c.want {
 			t.Errorf("%s: it asks %s, want %s", c.name, got, c.want)
 		}
+		s.apply(record.Stamp{}, record.StepReopened{Step: "caps", Reason: "gone back"})
+		s.apply(record.Stamp{}, record.StepStarted{Step: "caps"})
+		if got := s.Ask(record.Stamp{}).Kind; got != AskValue {
+			t.Errorf("%s, gone back to: it asks %s, want the value again", c.name, got)
+		}
+		s.paper = true
+		if got := s.Ask(record.Stamp{}).Kind; got != AskValue {
+			t.Errorf("%s, gone back to on a sheet: it asks %s, want the value again", c.name, got)
+		}
 	}
 }
 
@@ -307,6 +316,7 @@ func TestLeftOverAtItsLimits(t *testing.T) {
 		taken, calls   bool
 	}{
 		{"to the brim", "3000", 3000000, 0, "", true, false},
+		{"to a brim in tenths", "16.1", 16100, 0, "", true, false},
 		{"above the brim", "3000.1", 3000000, 0, "", false, false},
 		{"of a container of no known size", "20000", 0, 0, "", true, false},
 		{"much above the last reading", "1190", 0, 1000000, "mL", true, false},
@@ -330,17 +340,21 @@ func TestLeftOverAtItsLimits(t *testing.T) {
 // A wait for a temperature is over below its limit, not at it, and not before its time (40 °C and
 // 10 min are common practice, no source).
 func TestCooledAtItsLimit(t *testing.T) {
-	step := Step{ID: "rest", Kind: procedures.Timer, WaitMS: 10 * minute, UntilMK: 313150}
 	for _, c := range []struct {
-		text string
-		left int64
-		done bool
+		text  string
+		limit int64
+		left  int64
+		done  bool
 	}{
-		{"40", 0, false},
-		{"40.1", 0, false},
-		{"39.9", 0, true},
-		{"39.9", 1, false},
+		{"40", 313150, 0, false},
+		{"40.1", 313150, 0, false},
+		{"39.9", 313150, 0, true},
+		{"39.9", 313150, 1, false},
+		{"40.2", 313350, 0, false},
+		{"40.4", 313550, 0, false},
+		{"40.7", 313850, 0, false},
 	} {
+		step := Step{ID: "rest", Kind: procedures.Timer, WaitMS: 10 * minute, UntilMK: c.limit}
 		s := walkOf(Checklist{}, []Step{step}, record.StepStarted{Step: "rest"})
 		on := s.turn(record.Stamp{})
 		if err := on.cooled(Ask{Step: on.planned.List.Steps[0], LeftMS: c.left}, c.text); err != nil {

@@ -212,3 +212,18 @@ func TestReadingsAtTheirLimits(t *testing.T) {
 		}
 	}
 }
+
+// The unit of a level counts before it and behind it, whatever space stands around.
+func TestUnitOfAReading(t *testing.T) {
+	run := Run{StopUL: 600000, FullUL: 1400000, CapacityUL: 2000000, ULPerMM: 20000}
+	want, err := run.ParseReading("6 mark 28", inML)
+	if err != nil || *want.LevelUL < 1000000 {
+		t.Fatalf("%+v, %v", want, err)
+	}
+	for _, text := range []string{"mark 6 28", " mark 6 28", "  6 mark  28 ", "\tmark6 28"} {
+		got, err := run.ParseReading(text, inML)
+		if err != nil || *got.LevelUL != *want.LevelUL || *got.TemperatureMK != *want.TemperatureMK {
+			t.Errorf("%q: %+v, %v; want %d µL", text, got, err, *want.LevelUL)
+		}
+	}
+}

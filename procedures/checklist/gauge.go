@@ -52,7 +52,8 @@ func Unit(readings []record.Reading) string {
 // temperature is in °C. Which units can be read hangs on what the plan knows of
 // container and fluid.
 func (r Run) ParseReading(text, unit string) (record.Reading, error) {
-	m := readingForm().FindStringSubmatch(strings.TrimSpace(text))
+	text = strings.TrimSpace(text)
+	m := readingForm().FindStringSubmatch(text)
 	if m == nil {
 		return record.Reading{}, safetyRefusal("a reading is the level and the temperature in °C, such as  1320 28 ; mm, g or mark can stand behind the level")
 	}

@@ -63,8 +63,7 @@ func (s State) WasPaper() bool { return s.papered }
 func (s State) askPaper(a Ask) Ask {
 	step, p := a.Step, s.steps[a.Step.ID]
 	a.Optional = true
-	entered := p.value != "" || p.choice != ""
-	if entered && step.Hold != nil {
+	if (p.entered || p.choice != "") && step.Hold != nil {
 		a.Kind, a.Prompt = AskRelease, "who released it, by the sheet; - where nobody stands there"
 		return a
 	}

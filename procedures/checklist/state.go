@@ -35,6 +35,7 @@ type progress struct {
 	proof    *given       // of a demand
 	value    string       // of a value step
 	entry    entry        // where that stands
+	entered  bool         // since the step was last opened
 	released bool         // hold point
 	timer    *record.Stamp
 	fields   []record.TestReading
@@ -280,7 +281,7 @@ func (s *State) reopen(step string, at record.Stamp) {
 func (s *State) applyValue(b record.Value) {
 	s.update(b.Step, func(p *progress) {
 		p.answer = strings.TrimSpace(b.Text + " " + b.Unit)
-		p.value, p.entry = b.Text, entry{s.seq, b.Unit}
+		p.value, p.entry, p.entered = b.Text, entry{s.seq, b.Unit}, true
 		if b.Field != "" {
 			p.fields = append(slices.Clone(p.fields), record.TestReading{Channel: b.Field, Text: b.Text, Unit: b.Unit})
 		}

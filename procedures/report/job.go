@@ -368,7 +368,7 @@ func (g *gatherer) corrected(seq int64, b record.Corrected) {
 	}
 }
 
-func celsius(mk int64) float64 { return float64(mk)/1000 - 273.15 }
+func celsius(mk int64) float64 { return float64(mk-273150) / 1000 }
 
 func (g *gatherer) reading(seq int64, b record.Reading) Reading {
 	r := Reading{Seq: seq, RunMin: round(float64(b.RunMS)/60000, 2), Stage: b.Stage, Baseline: b.Baseline, Read: b.Level, Unit: b.LevelUnit}
