@@ -107,6 +107,15 @@ func TestSoakAtTheEnd(t *testing.T) {
 	}
 }
 
+// A run may begin with a soak: the level it begins with is read all the same.
+func TestSoakThatComesFirst(t *testing.T) {
+	plan := Run{Stages: []Stage{{Soak: true, LengthMS: 5 * minute}, {LengthMS: 5 * minute}}}
+	r := engineRun{readings: []record.Reading{{Baseline: true}}}
+	if a := r.askSoak(RunAsk{ElapsedMS: second}, plan); a.Part != RunReading || a.Mark != markBefore {
+		t.Errorf("it asks %s, %q", a.Part, a.Mark)
+	}
+}
+
 // A stage by the clock that goes on too long takes its time off the planned end; a soak that
 // ends when the fluid is cool, and is planned to be over, does not. The time to the stop
 // level is counted from now.
