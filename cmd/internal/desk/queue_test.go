@@ -59,9 +59,9 @@ func TestQueueOf200(t *testing.T) {
 	}
 	s := &shop{t: t, kept: kept, at: time.Date(2026, 6, 1, 8, 0, 0, 0, time.UTC)}
 	least := time.Hour
-	// Alone on two cores it takes 60 to 125 ms; beside the tests of other packages up to 210.
-	const quick = 400 * time.Millisecond
-	for range 5 {
+	// Other work on the machine can only make it longer, so a bad one is measured again.
+	const quick = 150 * time.Millisecond
+	for tries := 0; tries < 5 || least > quick && tries < 300 && !raceDetector; tries++ {
 		began := time.Now()
 		face := &played{typed: []string{"q"}}
 		if err := New(Config{Bench: s.bench("Ines Holm"), Name: "Ines Holm", Zone: time.UTC}, face).Run(t.Context(), nil); err != nil {
