@@ -17,7 +17,7 @@ import (
 // another place, step or job prove nothing.
 func TestDigitsAtTheirPlace(t *testing.T) {
 	job := uuid.UUID{7}
-	step := Step{ID: "tied", Needed: true, Kind: procedures.Confirm, Demand: &safety.Demand{Ask: "tied, if it stayed", Word: "tied"}}
+	step := Step{ID: "tied", Kind: procedures.Confirm, Demand: &safety.Demand{Ask: "tied, if it stayed", Word: "tied"}}
 	due := func(job uuid.UUID, step string, seq int64) string { return safety.Digits(job.String(), step, seq) }
 	now := due(job, "tied", 1) // after one event
 	for _, c := range []struct {
@@ -34,8 +34,8 @@ func TestDigitsAtTheirPlace(t *testing.T) {
 		{"others than were shown", "000", now, "000", false},
 		{"where none were shown", now, "", now, false},
 	} {
-		s := State{job: job, planned: Planned{List: Checklist{Steps: []Step{step}}}, steps: map[string]progress{}}
-		s.apply(record.Stamp{}, record.StepStarted{Step: "tied"})
+		s := walkOf(Checklist{}, []Step{step}, record.StepStarted{Step: "tied"})
+		s.job = job
 		s.apply(record.Stamp{}, record.Cleared{Step: "tied", Answer: c.answer, Shown: c.shown})
 		if s.Proved(step) != c.proved || s.AnswerOf("tied") != c.says {
 			t.Errorf("%s: proved %t, shown as %q; want %t, %q", c.name, s.Proved(step), s.AnswerOf("tied"), c.proved, c.says)
@@ -47,7 +47,7 @@ func TestDigitsAtTheirPlace(t *testing.T) {
 // after a break as after an emergency; the steps before it took what they took.
 func TestTakenBesideABreak(t *testing.T) {
 	for _, rest := range []record.Body{record.Paused{Reason: "lunch"}, record.Emergency{}} {
-		s := State{planned: Planned{List: Checklist{Steps: []Step{{ID: "a", Needed: true}, {ID: "b", Needed: true}}}}, steps: map[string]progress{}}
+		s := walkOf(Checklist{}, []Step{{ID: "a"}, {ID: "b"}})
 		for _, e := range []struct {
 			at   int // minutes
 			body record.Body
@@ -70,7 +70,7 @@ func TestTakenBesideABreak(t *testing.T) {
 // What was read in a wait is its answer, with its unit; that it began or ended leaves the
 // answer as it was.
 func TestAnswerOfAWait(t *testing.T) {
-	s := State{planned: Planned{List: Checklist{Steps: []Step{{ID: "rest", Needed: true, Kind: procedures.Timer}}}}, steps: map[string]progress{}}
+	s := walkOf(Checklist{}, []Step{{ID: "rest", Kind: procedures.Timer}})
 	for _, c := range []struct {
 		body record.Body
 		want string
